@@ -1,0 +1,1 @@
+"""Every way in: REST, pages, health, problem documents."""

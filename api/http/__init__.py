@@ -1,0 +1,1 @@
+"""HTTP conventions: problems, conditional requests, idempotency, paging, parameters."""

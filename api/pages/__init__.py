@@ -1,0 +1,1 @@
+"""The pages for people: sign in, trees, due list, loads, orders, projects."""

@@ -1,0 +1,1 @@
+"""What we found and conclude: inspections, risk, priority, due dates, and the work that follows."""

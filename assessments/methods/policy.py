@@ -1,0 +1,192 @@
+"""The municipality's rules for dates as versioned data: read strictly, errors name the path of the wrong value."""
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from typing import Any, Final, TypeAlias
+
+from . import tables
+from .risk import OCCUPANCY
+
+METHOD: Final = "priority_policy"
+VERSION: Final = 1
+
+# By occupancy code: unknown, rare, occasional, frequent, constant.
+ByOccupancy: TypeAlias = tuple[float, ...]
+OCCUPANCIES: Final = ("unknown", *OCCUPANCY)
+
+# Published ranges, months (ISA BMP Tree Risk Assessment, 2nd ed. 2017): high-risk trees several months to a
+# year, low-risk trees 3 to 5 years, in general 1 to 5 years. One month is the least that "several" is let mean.
+INTERVAL_RANGE_MONTHS: Final = {"low": (36, 60), "moderate": (12, 36), "high": (1, 12)}
+UNRATED_RANGE_MONTHS: Final = (12, 60)
+ACT_BY_RANGE_DAYS: Final = (0, 365)
+
+
+class PolicyError(ValueError):
+    """A policy that cannot be used: `path` tells where (such as interval_months.high.rare), `detail` why."""
+
+    def __init__(self, path: str, detail: str) -> None:
+        super().__init__(f"{path}: {detail}")
+        self.path = path
+        self.detail = detail
+
+
+@dataclass(frozen=True)
+class Policy:
+    """Intervals and service times of a municipality. Months and days are whole; tuples go by occupancy code."""
+
+    version: str
+    low_months: ByOccupancy
+    moderate_months: ByOccupancy
+    high_months: ByOccupancy
+    unrated_months: ByOccupancy
+    act_by_days_extreme: int
+    act_by_days_high: int
+    establishment_months: tuple[int, ...]
+    establishment_planted_from: date | None
+    decay_halves_interval: bool
+    occupancy_weight: ByOccupancy
+    unknown_dbh_cm: float
+
+    @classmethod
+    def from_data(cls, data: object) -> "Policy":
+        """Read a policy from a JSON-like mapping. Raises PolicyError naming the path of the first wrong value."""
+        top = _keys(data, "", _TOP, optional=("notes",))
+        days = _keys(top["act_by_days"], "act_by_days", ("extreme", "high"))
+        queue = _keys(top["unseen_queue"], "unseen_queue", ("occupancy_weight", "unknown_dbh_cm"))
+        policy = cls(
+            version=_text(top["version"], "version"),
+            **_intervals(top["interval_months"]),
+            unrated_months=_shorter_when_busier(
+                top["unrated_interval_months"], "unrated_interval_months", UNRATED_RANGE_MONTHS
+            ),
+            act_by_days_extreme=_whole(days["extreme"], "act_by_days.extreme", *ACT_BY_RANGE_DAYS),
+            act_by_days_high=_whole(days["high"], "act_by_days.high", *ACT_BY_RANGE_DAYS),
+            **_establishment(top["establishment"]),
+            decay_halves_interval=_flag(top["decay_halves_interval"], "decay_halves_interval"),
+            occupancy_weight=_weights(queue["occupancy_weight"], "unseen_queue.occupancy_weight"),
+            unknown_dbh_cm=_number(queue["unknown_dbh_cm"], "unseen_queue.unknown_dbh_cm", 1, 500),
+        )
+        _check_notes(top.get("notes", {}))
+        if policy.act_by_days_extreme > policy.act_by_days_high:
+            raise PolicyError("act_by_days.extreme", "must not be later than for high risk")
+        return policy
+
+
+_TOP: Final = (
+    "version",
+    "interval_months",
+    "unrated_interval_months",
+    "act_by_days",
+    "establishment",
+    "decay_halves_interval",
+    "unseen_queue",
+)
+
+
+@cache
+def default_policy_text() -> str:
+    """Give the shipped policy as JSON text; inside the published ranges, otherwise the project's choice."""
+    return (tables.FOLDER / "default_policy.json").read_text(encoding="utf-8")
+
+
+def default_policy() -> Policy:
+    """Read the shipped policy."""
+    return Policy.from_data(json.loads(default_policy_text()))
+
+
+def _keys(data: object, path: str, names: tuple[str, ...], optional: tuple[str, ...] = ()) -> Mapping[str, Any]:
+    if not isinstance(data, Mapping):
+        raise PolicyError(path or "policy", "must be an object")
+    prefix = f"{path}." if path else ""
+    for name in names:
+        if name not in data:
+            raise PolicyError(prefix + name, "is missing")
+    for name in data:
+        if name not in names and name not in optional:
+            raise PolicyError(f"{prefix}{name}", "is not known")
+    return data
+
+
+def _text(value: object, path: str) -> str:
+    if not isinstance(value, str) or not value.strip():
+        raise PolicyError(path, "must be a text that is not empty")
+    return value
+
+
+def _flag(value: object, path: str) -> bool:
+    if not isinstance(value, bool):
+        raise PolicyError(path, "must be true or false")
+    return value
+
+
+def _number(value: object, path: str, low: float, high: float) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        raise PolicyError(path, "must be a number")
+    if not low <= value <= high:
+        raise PolicyError(path, f"must be {low} to {high}")
+    return value
+
+
+def _whole(value: object, path: str, low: int, high: int) -> int:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise PolicyError(path, "must be a whole number")
+    return int(_number(value, path, low, high))
+
+
+def _shorter_when_busier(data: object, path: str, bounds: tuple[int, int]) -> ByOccupancy:
+    table = _keys(data, path, OCCUPANCIES)
+    months = tuple(_whole(table[name], f"{path}.{name}", *bounds) for name in OCCUPANCIES)
+    for calm, busy in zip(range(1, 4), range(2, 5), strict=True):
+        if months[busy] > months[calm]:
+            raise PolicyError(f"{path}.{OCCUPANCIES[busy]}", f"must not exceed that of {OCCUPANCIES[calm]}")
+    return months
+
+
+def _intervals(data: object) -> dict[str, Any]:
+    if isinstance(data, Mapping) and "extreme" in data:
+        raise PolicyError("interval_months.extreme", "extreme risk is acted on and has no interval")
+    table = _keys(data, "interval_months", tuple(INTERVAL_RANGE_MONTHS))
+    months = {
+        risk: _shorter_when_busier(table[risk], f"interval_months.{risk}", bounds)
+        for risk, bounds in INTERVAL_RANGE_MONTHS.items()
+    }
+    return {f"{risk}_months": values for risk, values in months.items()}
+
+
+def _establishment(data: object) -> dict[str, Any]:
+    table = _keys(data, "establishment", ("months_after_planting", "planted_from"))
+    path = "establishment.months_after_planting"
+    visits = table["months_after_planting"]
+    if not isinstance(visits, list):
+        raise PolicyError(path, "must be a list")
+    months = tuple(_whole(month, f"{path}[{place}]", 1, 120) for place, month in enumerate(visits))
+    if list(months) != sorted(set(months)):
+        raise PolicyError(path, "must rise from visit to visit")
+    start = table["planted_from"]
+    return {
+        "establishment_months": months,
+        "establishment_planted_from": None if start is None else _day(start, "establishment.planted_from"),
+    }
+
+
+def _day(value: object, path: str) -> date:
+    try:
+        return date.fromisoformat(_text(value, path))
+    except ValueError as error:
+        raise PolicyError(path, "must be a date as YYYY-MM-DD") from error
+
+
+def _weights(data: object, path: str) -> ByOccupancy:
+    table = _keys(data, path, OCCUPANCIES)
+    return tuple(_number(table[name], f"{path}.{name}", 0.001, 1000) for name in OCCUPANCIES)
+
+
+def _check_notes(notes: object) -> None:
+    if not isinstance(notes, Mapping):
+        raise PolicyError("notes", "must be an object")
+    for name, note in notes.items():
+        _text(note, f"notes.{name}")

@@ -1,0 +1,21 @@
+"""One noun a file."""
+
+from assessments.models.finding import Finding
+from assessments.models.inspection import Inspection
+from assessments.models.policy import Policy
+from assessments.models.priority import Mark, Priority, PriorityChange
+from assessments.models.rating import Rating
+from assessments.models.required_check import RequiredCheck
+from assessments.models.target import Target
+
+__all__ = [
+    "Finding",
+    "Inspection",
+    "Mark",
+    "Policy",
+    "Priority",
+    "PriorityChange",
+    "Rating",
+    "RequiredCheck",
+    "Target",
+]

@@ -1,0 +1,1 @@
+"""The work that follows: orders to contractors, their reports, and what each changes."""

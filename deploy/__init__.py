@@ -1,0 +1,1 @@
+"""How it runs: settings, start and stop, the demo city, benchmarks."""

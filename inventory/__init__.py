@@ -1,0 +1,1 @@
+"""What stands where: species, zones, sites, trees, measurements, and who may change them."""

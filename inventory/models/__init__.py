@@ -1,0 +1,25 @@
+"""One noun a file."""
+
+from inventory.models.event import Event
+from inventory.models.intake_load import IntakeLoad, IntakeVerdict
+from inventory.models.measurement import Measurement
+from inventory.models.municipality import Municipality
+from inventory.models.site import Site
+from inventory.models.species import Species, SpeciesName
+from inventory.models.support import Support
+from inventory.models.tree import Tree
+from inventory.models.zone import Zone
+
+__all__ = [
+    "Event",
+    "IntakeLoad",
+    "IntakeVerdict",
+    "Measurement",
+    "Municipality",
+    "Site",
+    "Species",
+    "SpeciesName",
+    "Support",
+    "Tree",
+    "Zone",
+]

@@ -1,0 +1,1 @@
+"""Who uses the service, for whom they work, in which role."""

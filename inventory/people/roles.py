@@ -1,0 +1,53 @@
+"""The one table of who may do what: role x action."""
+
+from collections.abc import Iterable
+from typing import Final
+
+FORESTER: Final = "forester"
+INSPECTOR: Final = "inspector"
+CONTRACTOR: Final = "contractor"
+PUBLIC_WORKS: Final = "public_works"
+AUDITOR: Final = "auditor"
+
+LABELS: Final[dict[str, str]] = {
+    FORESTER: "City forester",
+    INSPECTOR: "Inspector",
+    CONTRACTOR: "Contractor",
+    PUBLIC_WORKS: "Public works",
+    AUDITOR: "Auditor",
+}
+ROLES: Final = tuple(LABELS)
+
+_STAFF = frozenset({FORESTER, INSPECTOR, PUBLIC_WORKS, AUDITOR})
+_EDITORS = frozenset({FORESTER, INSPECTOR})
+
+ALLOWED: Final[dict[str, frozenset[str]]] = {
+    # what stands where
+    "inventory.view": _STAFF,  # inspector names, notes and sources; the public tier is narrower
+    "inventory.edit": _EDITORS,
+    "history.view": frozenset({FORESTER, INSPECTOR, AUDITOR}),
+    "events.view": frozenset({FORESTER, AUDITOR}),
+    "intake.run": frozenset({FORESTER}),
+    "intake.view": frozenset({FORESTER, AUDITOR}),
+    # what was found and concluded
+    "assessments.view": _STAFF,
+    "inspections.record": _EDITORS,
+    "checks.order": _EDITORS,
+    "policy.adopt": frozenset({FORESTER}),
+    "recompute.run": frozenset({FORESTER}),
+    "due.view": _STAFF,
+    "projects.ask": frozenset({FORESTER, INSPECTOR, PUBLIC_WORKS}),
+    # the work
+    "orders.view": frozenset({FORESTER, AUDITOR, CONTRACTOR}),  # a contractor: its own only
+    "orders.make": frozenset({FORESTER}),
+    "orders.accept": frozenset({CONTRACTOR}),
+    "orders.report": frozenset({CONTRACTOR}),
+    "orders.verify": _EDITORS,
+    "jobs.view": frozenset({FORESTER, AUDITOR}),
+    "jobs.cancel": frozenset({FORESTER}),
+}
+
+
+def allowed(roles: Iterable[str], action: str) -> bool:
+    """Tell whether any of the roles may do the action. An unknown action is a programming error (KeyError)."""
+    return not ALLOWED[action].isdisjoint(roles)
