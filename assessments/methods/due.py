@@ -38,11 +38,16 @@ def day_number(day: date) -> int:
 def due_date(act_by: npt.ArrayLike, inspect_by: npt.ArrayLike) -> Days:
     """Give the earlier of the two dates, days since 1970-01-01; NULL_DATE where both are none."""
     first, second = (np.asarray(dates, np.int32) for dates in (act_by, inspect_by))
-    earlier = np.minimum(np.where(first == NULL_DATE, _FAR, first), np.where(second == NULL_DATE, _FAR, second))
+    earlier = np.minimum(
+        np.where(first == NULL_DATE, _FAR, first),
+        np.where(second == NULL_DATE, _FAR, second),
+    )
     return np.asarray(np.where(earlier == _FAR, NULL_DATE, earlier), np.int32)
 
 
-def days_overdue(act_by: npt.ArrayLike, inspect_by: npt.ArrayLike, today: date) -> npt.NDArray[np.int64]:
+def days_overdue(
+    act_by: npt.ArrayLike, inspect_by: npt.ArrayLike, today: date
+) -> npt.NDArray[np.int64]:
     """Give the days since the earlier date passed, negative before it; a tree without a date gets the least int32.
 
     >>> int(days_overdue(day_number(date(2026, 5, 1)), NULL_DATE, date(2026, 5, 11)))
@@ -59,7 +64,9 @@ def half_decades(harm: npt.ArrayLike) -> npt.NDArray[np.int64]:
     [-10, -99]
     """
     values = np.asarray(harm, np.float64)
-    return np.asarray(np.rint(2 * np.log10(np.where(values > 0, values, 10**-49.5))), np.int64)
+    return np.asarray(
+        np.rint(2 * np.log10(np.where(values > 0, values, 10**-49.5))), np.int64
+    )
 
 
 def sort_key(row: Row, today: date) -> tuple[int, int, int, float, int]:
@@ -69,7 +76,13 @@ def sort_key(row: Row, today: date) -> tuple[int, int, int, float, int]:
     """
     overdue = days_overdue(_day(row["act_by"]), _day(row["inspect_by"]), today)
     harm = float(row["harm"])
-    return -int(row["risk"]), -int(half_decades(harm)), -int(overdue), -harm, int(row["tree_id"])
+    return (
+        -int(row["risk"]),
+        -int(half_decades(harm)),
+        -int(overdue),
+        -harm,
+        int(row["tree_id"]),
+    )
 
 
 def order(results: Rows, today: date) -> Places:
@@ -77,17 +90,26 @@ def order(results: Rows, today: date) -> Places:
     overdue = days_overdue(results["act_by"], results["inspect_by"], today)
     harm = results["harm"].astype(np.float64)
     bands = results["risk"].astype(np.int64)
-    return np.lexsort((results["tree_id"], -harm, -overdue, -half_decades(harm), -bands))
+    return np.lexsort(
+        (results["tree_id"], -harm, -overdue, -half_decades(harm), -bands)
+    )
 
 
-def unseen(risk: npt.ArrayLike, inspect_by: npt.ArrayLike, today: date) -> npt.NDArray[np.bool_]:
+def unseen(
+    risk: npt.ArrayLike, inspect_by: npt.ArrayLike, today: date
+) -> npt.NDArray[np.bool_]:
     """Tell which trees belong in the queue of the unseen: never rated, or past their inspection date."""
     due = np.asarray(inspect_by)
-    return np.asarray((np.asarray(risk) == UNKNOWN) | ((due != NULL_DATE) & (due < day_number(today))))
+    return np.asarray(
+        (np.asarray(risk) == UNKNOWN) | ((due != NULL_DATE) & (due < day_number(today)))
+    )
 
 
 def queue_place(
-    unseen_weight: npt.ArrayLike, last_seen: npt.ArrayLike, planted: npt.ArrayLike, today: date
+    unseen_weight: npt.ArrayLike,
+    last_seen: npt.ArrayLike,
+    planted: npt.ArrayLike,
+    today: date,
 ) -> npt.NDArray[np.float64]:
     """Give the place value in the queue of the unseen, largest first: weight x days since last seen.
 
@@ -116,7 +138,11 @@ def _date(value: Any) -> date | None:
 
 def _overdue(due: date, today: date) -> str:
     late = (today - due).days
-    return f" {late} {'day' if late == 1 else 'days'} overdue." if late > 0 else ""
+    return f" {_days(late)} overdue." if late > 0 else ""
+
+
+def _days(count: int) -> str:
+    return f"{count} day" if count == 1 else f"{count} days"
 
 
 def reasons(result: Row, tree: Row, policy: Policy, today: date) -> list[str]:
@@ -124,14 +150,20 @@ def reasons(result: Row, tree: Row, policy: Policy, today: date) -> list[str]:
 
     `result` and `tree` are rows of priority.RESULT and priority.TREE (or mappings with the same names).
     """
-    return [_about_risk(result, tree), *_about_acting(result, tree, policy, today), *_about_dates(result, tree, policy, today)]
+    return [
+        _about_risk(result, tree),
+        *_about_acting(result, tree, policy, today),
+        *_about_dates(result, tree, policy, today),
+    ]
 
 
 def _about_risk(result: Row, tree: Row) -> str:
     if not result["risk"]:
         return "Never rated: this tree is not counted as low risk, it waits in the queue of trees to be seen."
     rated = _date(tree["last_rated"])
-    return f"The worst rating is {word(RISK, int(result['risk']))}" + (f", made on {rated}." if rated else ".")
+    return f"The worst rating is {word(RISK, int(result['risk']))}" + (
+        f", made on {rated}." if rated else "."
+    )
 
 
 def _about_acting(result: Row, tree: Row, policy: Policy, today: date) -> list[str]:
@@ -143,7 +175,7 @@ def _about_acting(result: Row, tree: Row, policy: Policy, today: date) -> list[s
     else:
         risk = int(result["risk"])
         days = policy.act_by_days_high if risk == HIGH else policy.act_by_days_extreme
-        why = f"policy {policy.version} asks for {word(RISK, risk)} risk to be acted on within {days} days."
+        why = f"policy {policy.version} asks for {word(RISK, risk)} risk to be acted on within {_days(days)}."
     return [f"Act by {act_by}: {why}{_overdue(act_by, today)}"]
 
 
@@ -152,9 +184,16 @@ def _about_dates(result: Row, tree: Row, policy: Policy, today: date) -> list[st
     due = _date(result["inspect_by"])
     if due is None:
         return ["No inspection date: no rule of the policy gives one."]
-    first = f"Inspect by {due}: {_why(winner, result, tree, policy)}{_overdue(due, today)}"
-    others = [name for name in RULES[1:] if name != winner and _date(result[f"by_{name}"])]
-    return [first] + [f"Later, {_date(result[f'by_{name}'])}: {_why(name, result, tree, policy)}" for name in others]
+    first = (
+        f"Inspect by {due}: {_why(winner, result, tree, policy)}{_overdue(due, today)}"
+    )
+    others = [
+        name for name in RULES[1:] if name != winner and _date(result[f"by_{name}"])
+    ]
+    return [first] + [
+        f"Later, {_date(result[f'by_{name}'])}: {_why(name, result, tree, policy)}"
+        for name in others
+    ]
 
 
 def _why(rule: str, result: Row, tree: Row, policy: Policy) -> str:
@@ -173,6 +212,10 @@ def _why_interval(result: Row, tree: Row, policy: Policy) -> str:
     if start is None or end is None:
         return f"the interval of policy {policy.version}."
     months = (end.year - start.year) * 12 + end.month - start.month
-    kind = f"{word(RISK, int(result['risk']))} risk" if result["risk"] else "a tree without a rating"
+    kind = (
+        f"{word(RISK, int(result['risk']))} risk"
+        if result["risk"]
+        else "a tree without a rating"
+    )
     event = "rating" if rated else "last inspection"
     return f"{months} months after the {event} on {start}, the interval of policy {policy.version} for {kind}."

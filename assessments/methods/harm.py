@@ -5,7 +5,7 @@ frequencies of failures and deaths within a factor of 3. It orders work; it is n
 """
 
 from dataclasses import dataclass
-from typing import Any, Final, TypeAlias
+from typing import Final, TypeAlias
 
 import numpy as np
 import numpy.typing as npt
@@ -23,7 +23,12 @@ MAX_FRAME_YEARS: Final = 5
 MONEY_PER_DEATH: Final = 5_000_000.0
 
 Numbers: TypeAlias = npt.NDArray[np.float64]
-_WORDS: Final = {"failure": FAILURE, "impact": IMPACT, "deaths": CONSEQUENCES, "cost": CONSEQUENCES}
+_WORDS: Final = {
+    "failure": FAILURE,
+    "impact": IMPACT,
+    "deaths": CONSEQUENCES,
+    "cost": CONSEQUENCES,
+}
 
 
 def _ranges() -> dict[str, Numbers]:
@@ -38,7 +43,9 @@ def _ranges() -> dict[str, Numbers]:
 RANGES: Final = _ranges()
 
 
-def chance_a_year(chance_in_frame: npt.ArrayLike, frame_years: npt.ArrayLike) -> Numbers:
+def chance_a_year(
+    chance_in_frame: npt.ArrayLike, frame_years: npt.ArrayLike
+) -> Numbers:
     """Turn the chance within a frame of T years into that of one year: 1 - (1 - p)^(1/T).
 
     Raises ValueError for a frame outside 1 to 5 years.
@@ -49,7 +56,9 @@ def chance_a_year(chance_in_frame: npt.ArrayLike, frame_years: npt.ArrayLike) ->
     years = np.asarray(frame_years, np.float64)
     if years.size and not (years.min() >= 1 and years.max() <= MAX_FRAME_YEARS):
         raise ValueError(f"frame_years: must be 1 to {MAX_FRAME_YEARS}")
-    return np.asarray(1.0 - (1.0 - np.asarray(chance_in_frame, np.float64)) ** (1.0 / years))
+    return np.asarray(
+        1.0 - (1.0 - np.asarray(chance_in_frame, np.float64)) ** (1.0 / years)
+    )
 
 
 def _chances_by_frame() -> Numbers:
@@ -104,7 +113,9 @@ def harm_codes(
 
     All arrays of one shape: codes 0 to 4, whole years, `people` 0 or 1. An unknown (0) gives 0 harm.
     """
-    given = _GIVEN_FAILURE[which][np.asarray(impact), np.asarray(consequences), np.asarray(people, np.uint8)]
+    given = _GIVEN_FAILURE[which][
+        np.asarray(impact), np.asarray(consequences), np.asarray(people, np.uint8)
+    ]
     return np.asarray(failure_chance_codes(failure, frame_years, which) * given)
 
 
@@ -145,10 +156,14 @@ def tree_harm(ratings: tuple[RatedTarget, ...]) -> tuple[Harm, Harm, Harm]:
 def _sum(ratings: tuple[RatedTarget, ...], which: str) -> Harm:
     totals: dict[bool, float] = {True: 0.0, False: 0.0}
     for rating in ratings:
-        codes: tuple[Any, ...] = (
-            code(FAILURE, rating.failure),
-            code(IMPACT, rating.impact),
-            code(CONSEQUENCES, rating.consequences),
+        totals[rating.people] += float(
+            harm_codes(
+                code(FAILURE, rating.failure),
+                code(IMPACT, rating.impact),
+                code(CONSEQUENCES, rating.consequences),
+                rating.frame_years,
+                rating.people,
+                which,
+            )
         )
-        totals[rating.people] += float(harm_codes(*codes, rating.frame_years, rating.people, which))
     return Harm(which, deaths=totals[True], cost=totals[False] * MONEY_PER_DEATH)
