@@ -7,7 +7,8 @@ no actor is set, so COPY, bulk and raw SQL are attributed like everything else. 
 import json
 import uuid
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
+from dataclasses import dataclass
 from typing import TypeVar
 
 import pghistory
@@ -73,6 +74,21 @@ def versioned() -> pgtrigger.Trigger:
         operation=pgtrigger.Update,
         func="NEW.version := OLD.version + 1; RETURN NEW;",
     )
+
+
+@dataclass(frozen=True)
+class Author:
+    """Who writes: a user (None: the service itself) and the request that asked for it."""
+
+    user_id: int | None
+    request: str = ""
+
+    def acting(self, why: str) -> AbstractContextManager[uuid.UUID]:
+        """Open the transaction in which this author writes, for the given reason."""
+        return acting(self.user_id, why, self.request)
+
+
+SERVICE = Author(user_id=None)
 
 
 @contextmanager

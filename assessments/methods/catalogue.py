@@ -116,9 +116,7 @@ def _kinds() -> Mapping[str, Kind]:
         measures.setdefault(row["kind"], []).append(_measure(row))
     rows = tables.read("finding_kinds")
     if measures.keys() != {row["kind"] for row in rows}:
-        raise ValueError(
-            "finding_kinds.csv and finding_measures.csv name different kinds"
-        )
+        raise ValueError("finding_kinds.csv and finding_measures.csv name different kinds")
     return {row["kind"]: _kind(row, measures[row["kind"]]) for row in rows}
 
 

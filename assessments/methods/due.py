@@ -45,9 +45,7 @@ def due_date(act_by: npt.ArrayLike, inspect_by: npt.ArrayLike) -> Days:
     return np.asarray(np.where(earlier == _FAR, NULL_DATE, earlier), np.int32)
 
 
-def days_overdue(
-    act_by: npt.ArrayLike, inspect_by: npt.ArrayLike, today: date
-) -> npt.NDArray[np.int64]:
+def days_overdue(act_by: npt.ArrayLike, inspect_by: npt.ArrayLike, today: date) -> npt.NDArray[np.int64]:
     """Give the days since the earlier date passed, negative before it; a tree without a date gets the least int32.
 
     >>> int(days_overdue(day_number(date(2026, 5, 1)), NULL_DATE, date(2026, 5, 11)))
@@ -64,9 +62,7 @@ def half_decades(harm: npt.ArrayLike) -> npt.NDArray[np.int64]:
     [-10, -99]
     """
     values = np.asarray(harm, np.float64)
-    return np.asarray(
-        np.rint(2 * np.log10(np.where(values > 0, values, 10**-49.5))), np.int64
-    )
+    return np.asarray(np.rint(2 * np.log10(np.where(values > 0, values, 10**-49.5))), np.int64)
 
 
 def sort_key(row: Row, today: date) -> tuple[int, int, int, float, int]:
@@ -90,19 +86,13 @@ def order(results: Rows, today: date) -> Places:
     overdue = days_overdue(results["act_by"], results["inspect_by"], today)
     harm = results["harm"].astype(np.float64)
     bands = results["risk"].astype(np.int64)
-    return np.lexsort(
-        (results["tree_id"], -harm, -overdue, -half_decades(harm), -bands)
-    )
+    return np.lexsort((results["tree_id"], -harm, -overdue, -half_decades(harm), -bands))
 
 
-def unseen(
-    risk: npt.ArrayLike, inspect_by: npt.ArrayLike, today: date
-) -> npt.NDArray[np.bool_]:
+def unseen(risk: npt.ArrayLike, inspect_by: npt.ArrayLike, today: date) -> npt.NDArray[np.bool_]:
     """Tell which trees belong in the queue of the unseen: never rated, or past their inspection date."""
     due = np.asarray(inspect_by)
-    return np.asarray(
-        (np.asarray(risk) == UNKNOWN) | ((due != NULL_DATE) & (due < day_number(today)))
-    )
+    return np.asarray((np.asarray(risk) == UNKNOWN) | ((due != NULL_DATE) & (due < day_number(today))))
 
 
 def queue_place(
@@ -184,15 +174,10 @@ def _about_dates(result: Row, tree: Row, policy: Policy, today: date) -> list[st
     due = _date(result["inspect_by"])
     if due is None:
         return ["No inspection date: no rule of the policy gives one."]
-    first = (
-        f"Inspect by {due}: {_why(winner, result, tree, policy)}{_overdue(due, today)}"
-    )
-    others = [
-        name for name in RULES[1:] if name != winner and _date(result[f"by_{name}"])
-    ]
+    first = f"Inspect by {due}: {_why(winner, result, tree, policy)}{_overdue(due, today)}"
+    others = [name for name in RULES[1:] if name != winner and _date(result[f"by_{name}"])]
     return [first] + [
-        f"Later, {_date(result[f'by_{name}'])}: {_why(name, result, tree, policy)}"
-        for name in others
+        f"Later, {_date(result[f'by_{name}'])}: {_why(name, result, tree, policy)}" for name in others
     ]
 
 
@@ -212,10 +197,8 @@ def _why_interval(result: Row, tree: Row, policy: Policy) -> str:
     if start is None or end is None:
         return f"the interval of policy {policy.version}."
     months = (end.year - start.year) * 12 + end.month - start.month
-    kind = (
-        f"{word(RISK, int(result['risk']))} risk"
-        if result["risk"]
-        else "a tree without a rating"
-    )
+    kind = f"{word(RISK, int(result['risk']))} risk" if result["risk"] else "a tree without a rating"
     event = "rating" if rated else "last inspection"
-    return f"{months} months after the {event} on {start}, the interval of policy {policy.version} for {kind}."
+    return (
+        f"{months} months after the {event} on {start}, the interval of policy {policy.version} for {kind}."
+    )

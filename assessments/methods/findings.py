@@ -76,9 +76,7 @@ def check(finding: Finding, tree: TreeFacts = TreeFacts()) -> list[Problem]:
         *_fungus_problems(finding, kind),
     ]
     # Only values that stand alone can be compared with each other.
-    return problems or [
-        problem for rule in _CONTRADICTIONS for problem in rule(finding, tree)
-    ]
+    return problems or [problem for rule in _CONTRADICTIONS for problem in rule(finding, tree)]
 
 
 def example(kind: str) -> Finding:
@@ -106,9 +104,7 @@ def _number_problem(value: object, least: float, most: float) -> str:
 
 def _part_problems(finding: Finding, kind: Kind, tree: TreeFacts) -> Iterator[Problem]:
     if finding.part not in kind.parts:
-        yield Problem(
-            "part", f"of a {kind.label.lower()} must be one of {', '.join(kind.parts)}"
-        )
+        yield Problem("part", f"of a {kind.label.lower()} must be one of {', '.join(kind.parts)}")
         return
     if finding.part_diameter_cm is None:
         return
@@ -119,15 +115,11 @@ def _part_problems(finding: Finding, kind: Kind, tree: TreeFacts) -> Iterator[Pr
     elif times is None:
         yield Problem("part_diameter_cm", "has no meaning for the crown as a whole")
     elif tree.dbh_cm and finding.part_diameter_cm > times * tree.dbh_cm * TOLERANCE:
-        yield Problem(
-            "part_diameter_cm", f"is too large for a stem of {tree.dbh_cm:g} cm"
-        )
+        yield Problem("part_diameter_cm", f"is too large for a stem of {tree.dbh_cm:g} cm")
 
 
 def _place_problems(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
-    if finding.azimuth_deg is not None and (
-        detail := _number_problem(finding.azimuth_deg, 0, 360)
-    ):
+    if finding.azimuth_deg is not None and (detail := _number_problem(finding.azimuth_deg, 0, 360)):
         yield Problem("azimuth_deg", detail)
     if finding.height_m is None:
         return
@@ -135,9 +127,7 @@ def _place_problems(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
     if detail := _number_problem(finding.height_m, 0, TALLEST_TREE_M):
         yield Problem("height_m", detail)
     elif most is not None and finding.height_m > most:
-        yield Problem(
-            "height_m", f"of a {PARTS[finding.part].label.lower()} is at most {most:g}"
-        )
+        yield Problem("height_m", f"of a {PARTS[finding.part].label.lower()} is at most {most:g}")
     elif tree.height_m and finding.height_m > tree.height_m * TOLERANCE:
         yield Problem("height_m", f"is above the top of a tree of {tree.height_m:g} m")
 
@@ -145,9 +135,7 @@ def _place_problems(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
 def _measure_problems(measures: Mapping[str, object], kind: Kind) -> Iterator[Problem]:
     for name in measures:
         if name not in kind.measures:
-            yield Problem(
-                f"measures.{name}", f"is not a measure of a {kind.label.lower()}"
-            )
+            yield Problem(f"measures.{name}", f"is not a measure of a {kind.label.lower()}")
     for name, measure in kind.measures.items():
         if name in measures:
             if detail := _value_problem(measures[name], measure):
@@ -160,11 +148,7 @@ def _value_problem(value: object, measure: Measure) -> str:
     if measure.type == "flag":
         return "" if isinstance(value, bool) else "must be true or false"
     if measure.type == "choice":
-        return (
-            ""
-            if value in measure.choices
-            else f"must be one of {', '.join(measure.choices)}"
-        )
+        return "" if value in measure.choices else f"must be one of {', '.join(measure.choices)}"
     least = -math.inf if measure.least is None else measure.least
     most = math.inf if measure.most is None else measure.most
     detail = _number_problem(value, least, most)
@@ -180,9 +164,7 @@ def _fungus_problems(finding: Finding, kind: Kind) -> Iterator[Problem]:
     elif genus and not re.fullmatch(r"[A-Z][a-z]+(-[a-z]+)?", genus):
         yield Problem("fungus_genus", "must be one capitalised genus name")
     if genus and confidence not in FUNGUS_CONFIDENCE:
-        yield Problem(
-            "fungus_confidence", f"must be one of {', '.join(FUNGUS_CONFIDENCE)}"
-        )
+        yield Problem("fungus_confidence", f"must be one of {', '.join(FUNGUS_CONFIDENCE)}")
     elif confidence and not genus:
         yield Problem("fungus_confidence", "has no genus beside it")
 
@@ -210,9 +192,7 @@ def _fits_part(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
         limits["width_cm"] = math.pi * diameter
     for name, most in limits.items():
         if _at(finding, name) > most * TOLERANCE:
-            yield Problem(
-                f"measures.{name}", f"does not fit into a part {diameter:g} cm thick"
-            )
+            yield Problem(f"measures.{name}", f"does not fit into a part {diameter:g} cm thick")
 
 
 def _at(finding: Finding, name: str) -> float:
@@ -223,9 +203,7 @@ def _at(finding: Finding, name: str) -> float:
 def _dead_wood_fits_tree(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
     for name in ("largest_diameter_cm", "diameter_cm"):
         if tree.dbh_cm and _at(finding, name) > tree.dbh_cm * TOLERANCE:
-            yield Problem(
-                f"measures.{name}", f"is thicker than a stem of {tree.dbh_cm:g} cm"
-            )
+            yield Problem(f"measures.{name}", f"is thicker than a stem of {tree.dbh_cm:g} cm")
 
 
 def _soil_is_low(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
@@ -245,18 +223,11 @@ def _soil_is_low(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
 def _crack_foot_m(finding: Finding) -> float:
     """Give the lowest height a crack can reach: its height is measured somewhere along its length."""
     length_cm = _at(finding, "length_cm")
-    return (
-        0.0
-        if length_cm < 0 or finding.height_m is None
-        else finding.height_m - length_cm / 100
-    )
+    return 0.0 if length_cm < 0 or finding.height_m is None else finding.height_m - length_cm / 100
 
 
 def _parted_goes_through(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
-    if (
-        finding.measures.get("parted") is True
-        and finding.measures.get("through") is False
-    ):
+    if finding.measures.get("parted") is True and finding.measures.get("through") is False:
         yield Problem("measures.through", "must be true where the part is split in two")
 
 
@@ -273,8 +244,7 @@ def _fresh_lean_is_recent(finding: Finding, tree: TreeFacts) -> Iterator[Problem
 def _loss_needs_a_share(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
     if (
         finding.kind == "cavity"
-        and not {"opening_percent", "opening_width_cm", "depth_cm"}
-        & finding.measures.keys()
+        and not {"opening_percent", "opening_width_cm", "depth_cm"} & finding.measures.keys()
     ):
         yield Problem(
             "measures.opening_percent",
@@ -283,12 +253,7 @@ def _loss_needs_a_share(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
 
 
 def _taper_agrees(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
-    if (
-        finding.kind == "poor_taper"
-        and finding.part == "stem"
-        and tree.height_m
-        and tree.dbh_cm
-    ):
+    if finding.kind == "poor_taper" and finding.part == "stem" and tree.height_m and tree.dbh_cm:
         known = tree.height_m * 100 / tree.dbh_cm
         if not known / 1.5 <= _at(finding, "slenderness") <= known * 1.5:
             yield Problem(
@@ -297,9 +262,7 @@ def _taper_agrees(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
             )
 
 
-_CONTRADICTIONS: Final[
-    tuple[Callable[[Finding, TreeFacts], Iterator[Problem]], ...]
-] = (
+_CONTRADICTIONS: Final[tuple[Callable[[Finding, TreeFacts], Iterator[Problem]], ...]] = (
     _fits_part,
     _dead_wood_fits_tree,
     _soil_is_low,

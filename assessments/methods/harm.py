@@ -43,9 +43,7 @@ def _ranges() -> dict[str, Numbers]:
 RANGES: Final = _ranges()
 
 
-def chance_a_year(
-    chance_in_frame: npt.ArrayLike, frame_years: npt.ArrayLike
-) -> Numbers:
+def chance_a_year(chance_in_frame: npt.ArrayLike, frame_years: npt.ArrayLike) -> Numbers:
     """Turn the chance within a frame of T years into that of one year: 1 - (1 - p)^(1/T).
 
     Raises ValueError for a frame outside 1 to 5 years.
@@ -56,9 +54,7 @@ def chance_a_year(
     years = np.asarray(frame_years, np.float64)
     if years.size and not (years.min() >= 1 and years.max() <= MAX_FRAME_YEARS):
         raise ValueError(f"frame_years: must be 1 to {MAX_FRAME_YEARS}")
-    return np.asarray(
-        1.0 - (1.0 - np.asarray(chance_in_frame, np.float64)) ** (1.0 / years)
-    )
+    return np.asarray(1.0 - (1.0 - np.asarray(chance_in_frame, np.float64)) ** (1.0 / years))
 
 
 def _chances_by_frame() -> Numbers:
@@ -113,9 +109,7 @@ def harm_codes(
 
     All arrays of one shape: codes 0 to 4, whole years, `people` 0 or 1. An unknown (0) gives 0 harm.
     """
-    given = _GIVEN_FAILURE[which][
-        np.asarray(impact), np.asarray(consequences), np.asarray(people, np.uint8)
-    ]
+    given = _GIVEN_FAILURE[which][np.asarray(impact), np.asarray(consequences), np.asarray(people, np.uint8)]
     return np.asarray(failure_chance_codes(failure, frame_years, which) * given)
 
 

@@ -56,9 +56,7 @@ class Policy:
         """Read a policy from a JSON-like mapping. Raises PolicyError naming the path of the first wrong value."""
         top = _keys(data, "", _TOP, optional=("notes",))
         days = _keys(top["act_by_days"], "act_by_days", ("extreme", "high"))
-        queue = _keys(
-            top["unseen_queue"], "unseen_queue", ("occupancy_weight", "unknown_dbh_cm")
-        )
+        queue = _keys(top["unseen_queue"], "unseen_queue", ("occupancy_weight", "unknown_dbh_cm"))
         policy = cls(
             version=_text(top["version"], "version"),
             **_intervals(top["interval_months"]),
@@ -67,28 +65,16 @@ class Policy:
                 "unrated_interval_months",
                 UNRATED_RANGE_MONTHS,
             ),
-            act_by_days_extreme=_whole(
-                days["extreme"], "act_by_days.extreme", *ACT_BY_RANGE_DAYS
-            ),
-            act_by_days_high=_whole(
-                days["high"], "act_by_days.high", *ACT_BY_RANGE_DAYS
-            ),
+            act_by_days_extreme=_whole(days["extreme"], "act_by_days.extreme", *ACT_BY_RANGE_DAYS),
+            act_by_days_high=_whole(days["high"], "act_by_days.high", *ACT_BY_RANGE_DAYS),
             **_establishment(top["establishment"]),
-            decay_halves_interval=_flag(
-                top["decay_halves_interval"], "decay_halves_interval"
-            ),
-            occupancy_weight=_weights(
-                queue["occupancy_weight"], "unseen_queue.occupancy_weight"
-            ),
-            unknown_dbh_cm=_number(
-                queue["unknown_dbh_cm"], "unseen_queue.unknown_dbh_cm", 1, 500
-            ),
+            decay_halves_interval=_flag(top["decay_halves_interval"], "decay_halves_interval"),
+            occupancy_weight=_weights(queue["occupancy_weight"], "unseen_queue.occupancy_weight"),
+            unknown_dbh_cm=_number(queue["unknown_dbh_cm"], "unseen_queue.unknown_dbh_cm", 1, 500),
         )
         _check_notes(top.get("notes", {}))
         if policy.act_by_days_extreme > policy.act_by_days_high:
-            raise PolicyError(
-                "act_by_days.extreme", "must not be later than for high risk"
-            )
+            raise PolicyError("act_by_days.extreme", "must not be later than for high risk")
         return policy
 
 
@@ -142,11 +128,7 @@ def _flag(value: object, path: str) -> bool:
 
 
 def _number(value: object, path: str, low: float, high: float) -> float:
-    if (
-        isinstance(value, bool)
-        or not isinstance(value, int | float)
-        or not math.isfinite(value)
-    ):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
         raise PolicyError(path, "must be a number")
     if not low <= value <= high:
         raise PolicyError(path, f"must be {low} to {high}")
@@ -159,13 +141,9 @@ def _whole(value: object, path: str, low: int, high: int) -> int:
     return int(_number(value, path, low, high))
 
 
-def _shorter_when_busier(
-    data: object, path: str, bounds: tuple[int, int]
-) -> ByOccupancy:
+def _shorter_when_busier(data: object, path: str, bounds: tuple[int, int]) -> ByOccupancy:
     table = _keys(data, path, OCCUPANCIES)
-    months = tuple(
-        _whole(table[name], f"{path}.{name}", *bounds) for name in OCCUPANCIES
-    )
+    months = tuple(_whole(table[name], f"{path}.{name}", *bounds) for name in OCCUPANCIES)
     for calm, busy in zip(range(1, 4), range(2, 5), strict=True):
         if months[busy] > months[calm]:
             raise PolicyError(
@@ -177,9 +155,7 @@ def _shorter_when_busier(
 
 def _intervals(data: object) -> dict[str, Any]:
     if isinstance(data, Mapping) and "extreme" in data:
-        raise PolicyError(
-            "interval_months.extreme", "extreme risk is acted on and has no interval"
-        )
+        raise PolicyError("interval_months.extreme", "extreme risk is acted on and has no interval")
     table = _keys(data, "interval_months", tuple(INTERVAL_RANGE_MONTHS))
     months = {
         risk: _shorter_when_busier(table[risk], f"interval_months.{risk}", bounds)
@@ -194,17 +170,13 @@ def _establishment(data: object) -> dict[str, Any]:
     visits = table["months_after_planting"]
     if not isinstance(visits, list):
         raise PolicyError(path, "must be a list")
-    months = tuple(
-        _whole(month, f"{path}[{place}]", 1, 120) for place, month in enumerate(visits)
-    )
+    months = tuple(_whole(month, f"{path}[{place}]", 1, 120) for place, month in enumerate(visits))
     if list(months) != sorted(set(months)):
         raise PolicyError(path, "must rise from visit to visit")
     start = table["planted_from"]
     return {
         "establishment_months": months,
-        "establishment_planted_from": None
-        if start is None
-        else _day(start, "establishment.planted_from"),
+        "establishment_planted_from": None if start is None else _day(start, "establishment.planted_from"),
     }
 
 
@@ -217,9 +189,7 @@ def _day(value: object, path: str) -> date:
 
 def _weights(data: object, path: str) -> ByOccupancy:
     table = _keys(data, path, OCCUPANCIES)
-    return tuple(
-        _number(table[name], f"{path}.{name}", 0.001, 1000) for name in OCCUPANCIES
-    )
+    return tuple(_number(table[name], f"{path}.{name}", 0.001, 1000) for name in OCCUPANCIES)
 
 
 def _check_notes(notes: object) -> None:

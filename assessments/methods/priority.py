@@ -89,9 +89,7 @@ def add_months(days: npt.ArrayLike, months: npt.ArrayLike) -> Days:
     day_of_month = dates - month.astype("M8[D]")
     target = month + np.asarray(months).astype("m8[M]")
     last = (target + np.timedelta64(1, "M")).astype("M8[D]") - np.timedelta64(1, "D")
-    return np.asarray(
-        np.minimum(target.astype("M8[D]") + day_of_month, last).astype(np.int32)
-    )
+    return np.asarray(np.minimum(target.astype("M8[D]") + day_of_month, last).astype(np.int32))
 
 
 def prioritise(trees: Rows, ratings: Rows, policy: Policy) -> Rows:
@@ -119,28 +117,20 @@ def prioritise(trees: Rows, ratings: Rows, policy: Policy) -> Rows:
     return result
 
 
-def _places(
-    tree_ids: npt.NDArray[np.int64], wanted_ids: npt.NDArray[np.int64]
-) -> Places:
+def _places(tree_ids: npt.NDArray[np.int64], wanted_ids: npt.NDArray[np.int64]) -> Places:
     """Find the row of each wanted id; by a table over the range of ids where they lie close, else by search."""
     ids, wanted = np.ascontiguousarray(tree_ids), np.ascontiguousarray(wanted_ids)
     low, high = (int(ids.min()), int(ids.max())) if ids.size else (0, 0)
     if wanted.size and not (ids.size and low <= wanted.min() and wanted.max() <= high):
         raise ValueError(_NOT_GIVEN)
     close = high - low < 8 * ids.size + 1024
-    found = (
-        _by_table(ids - low, wanted - low, high - low + 1)
-        if close
-        else _by_search(ids, wanted)
-    )
+    found = _by_table(ids - low, wanted - low, high - low + 1) if close else _by_search(ids, wanted)
     if np.any(ids[found] != wanted):
         raise ValueError(_NOT_GIVEN)
     return found
 
 
-def _by_table(
-    ids: npt.NDArray[np.int64], wanted: npt.NDArray[np.int64], span: int
-) -> Places:
+def _by_table(ids: npt.NDArray[np.int64], wanted: npt.NDArray[np.int64], span: int) -> Places:
     rows = np.arange(ids.size)
     table = np.zeros(span, np.intp)
     table[ids] = rows
@@ -171,17 +161,12 @@ def _worst(start: Codes, place: Places, codes: Codes) -> Codes:
     return worst
 
 
-def _risk_and_harm(
-    count: int, place: Places, ratings: Rows
-) -> tuple[Codes, npt.NDArray[np.float64]]:
+def _risk_and_harm(count: int, place: Places, ratings: Rows) -> tuple[Codes, npt.NDArray[np.float64]]:
     failure, impact, consequences = (
-        np.ascontiguousarray(ratings[name])
-        for name in ("failure", "impact", "consequences")
+        np.ascontiguousarray(ratings[name]) for name in ("failure", "impact", "consequences")
     )
     risk = rate_codes(failure, impact, consequences)
-    harm = harm_codes(
-        failure, impact, consequences, ratings["frame_years"], ratings["people"] != 0
-    )
+    harm = harm_codes(failure, impact, consequences, ratings["frame_years"], ratings["people"] != 0)
     total = np.bincount(place, weights=harm, minlength=count)
     return _worst(np.zeros(count, np.uint8), place, risk), total.astype(np.float64)
 
@@ -213,9 +198,7 @@ def _by_interval(trees: Rows, risk: Codes, occupancy: Codes, policy: Policy) -> 
     start = _counted_from(trees, risk)
     due = np.full(len(trees), _NEVER, np.int32)
     rows = np.flatnonzero((start != NULL_DATE) & (risk != EXTREME))
-    due[rows] = add_months(
-        start[rows], _interval_months(policy)[risk[rows], occupancy[rows]]
-    )
+    due[rows] = add_months(start[rows], _interval_months(policy)[risk[rows], occupancy[rows]])
     return due
 
 
@@ -234,11 +217,7 @@ def _by_establishment(trees: Rows, policy: Policy) -> Days:
     due = np.full(len(trees), _NEVER, np.int32)
     planted, seen = trees["planted"], trees["last_seen"]
     start = policy.establishment_planted_from
-    first = (
-        NULL_DATE + 1
-        if start is None
-        else int(np.datetime64(start, "D").astype(np.int64))
-    )
+    first = NULL_DATE + 1 if start is None else int(np.datetime64(start, "D").astype(np.int64))
     rows = np.flatnonzero(planted >= first)
     for months in reversed(policy.establishment_months):
         visit = add_months(planted[rows], months)
@@ -255,9 +234,7 @@ def _act_by(trees: Rows, risk: Codes, policy: Policy) -> Days:
     ):
         rows = np.flatnonzero(risk == level)
         start = _counted_from(trees[rows], risk[rows])
-        due[rows] = np.where(
-            start == NULL_DATE, due[rows], np.minimum(due[rows], start + days)
-        )
+        due[rows] = np.where(start == NULL_DATE, due[rows], np.minimum(due[rows], start + days))
     return _or_null(due)
 
 
@@ -282,6 +259,4 @@ def _unseen_weight(
     dbh_cm: npt.NDArray[np.float32], occupancy: Codes, policy: Policy
 ) -> npt.NDArray[np.float32]:
     size = np.where(np.isnan(dbh_cm), np.float32(policy.unknown_dbh_cm), dbh_cm)
-    return np.asarray(
-        size * np.array(policy.occupancy_weight, np.float32)[occupancy], np.float32
-    )
+    return np.asarray(size * np.array(policy.occupancy_weight, np.float32)[occupancy], np.float32)

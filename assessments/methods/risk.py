@@ -82,9 +82,7 @@ def failure_and_impact(failure: str, impact: str) -> str:
     >>> failure_and_impact("probable", "high")
     'likely'
     """
-    return word(
-        LIKELIHOOD, int(LIKELIHOOD_MATRIX[code(FAILURE, failure), code(IMPACT, impact)])
-    )
+    return word(LIKELIHOOD, int(LIKELIHOOD_MATRIX[code(FAILURE, failure), code(IMPACT, impact)]))
 
 
 def rate(failure: str, impact: str, consequences: str) -> str:
@@ -112,14 +110,10 @@ def failure_and_impact_codes(failure: npt.ArrayLike, impact: npt.ArrayLike) -> C
     >>> failure_and_impact_codes([3, 0], [4, 4]).tolist()
     [3, 0]
     """
-    return np.asarray(
-        LIKELIHOOD_MATRIX[_checked("failure", failure), _checked("impact", impact)]
-    )
+    return np.asarray(LIKELIHOOD_MATRIX[_checked("failure", failure), _checked("impact", impact)])
 
 
-def rate_codes(
-    failure: npt.ArrayLike, impact: npt.ArrayLike, consequences: npt.ArrayLike
-) -> Codes:
+def rate_codes(failure: npt.ArrayLike, impact: npt.ArrayLike, consequences: npt.ArrayLike) -> Codes:
     """Give risk codes for arrays of codes of one shape; an unknown (0) in any of them gives 0.
 
     Raises ValueError for a code outside 0 to 4.
@@ -171,14 +165,10 @@ class Impact:
         return self.basis != "interpolated"
 
 
-_GUIDANCE: Final = {
-    (row["occupancy"], row["exposure"]): row for row in tables.read("impact_guidance")
-}
+_GUIDANCE: Final = {(row["occupancy"], row["exposure"]): row for row in tables.read("impact_guidance")}
 
 
-def impact_from(
-    occupancy: str, exposure: str, fall_direction: str = "unknown"
-) -> Impact:
+def impact_from(occupancy: str, exposure: str, fall_direction: str = "unknown") -> Impact:
     """Suggest the likelihood of impact if the part fails, from how often and how openly the target stands there.
 
     `fall_direction` tells where the target lies against the lean or the heavier side: unknown, towards, across
@@ -201,6 +191,4 @@ def impact_from(
             "recalled",
         )
     row = _GUIDANCE[occupancy, exposure]
-    return Impact(
-        row["impact"], f"{occupancy} occupancy, {exposure} exposure", row["basis"]
-    )
+    return Impact(row["impact"], f"{occupancy} occupancy, {exposure} exposure", row["basis"])

@@ -16,9 +16,7 @@ class Finding(models.Model):
 
     uid = models.UUIDField(unique=True)
     inspection = models.ForeignKey(Inspection, on_delete=models.PROTECT, related_name="findings")
-    continues = models.ForeignKey(
-        "self", null=True, on_delete=models.PROTECT, related_name="continued_by"
-    )
+    continues = models.ForeignKey("self", null=True, on_delete=models.PROTECT, related_name="continued_by")
     kind = models.TextField()
     part = models.TextField()
     part_diameter_cm = models.FloatField(null=True)

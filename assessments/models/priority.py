@@ -13,9 +13,7 @@ class Priority(models.Model):
     No index but the primary key and fillfactor 45 (set by the migration), so that every update stays HOT.
     """
 
-    tree = models.OneToOneField(
-        Tree, primary_key=True, on_delete=models.CASCADE, related_name="priority"
-    )
+    tree = models.OneToOneField(Tree, primary_key=True, on_delete=models.CASCADE, related_name="priority")
     risk = models.SmallIntegerField()  # 0 never rated, 1 low .. 4 extreme
     harm = models.FloatField()
     act_by = models.DateField(null=True)

@@ -11,7 +11,16 @@ from inventory.constraints import filled, one_of
 from inventory.history import track
 from inventory.models import Tree
 
-KINDS = ("reinspect", "advanced_diagnosis", "after_work", "support", "storm", "excavation", "root_collar", "other")
+KINDS = (
+    "reinspect",
+    "advanced_diagnosis",
+    "after_work",
+    "support",
+    "storm",
+    "excavation",
+    "root_collar",
+    "other",
+)
 SOURCES = ("assessor", "order", "decision", "storm", "project", "support", "request", "emergency")
 
 

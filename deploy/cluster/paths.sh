@@ -1,4 +1,4 @@
-# shellcheck shell=bash
+# shellcheck shell=bash disable=SC2034,SC2154 # names are shared between the files of this folder
 # Where things lie and as whom they run. As root the servers run as system users and the data lie under /var/lib
 # (no server may run as root, and a home folder is often closed to others); as a user everything is in .data.
 
@@ -80,7 +80,7 @@ make_service_user() { # the web server and the workers of a start by root
   useradd --system --user-group --no-create-home --home-dir /nonexistent --shell /usr/sbin/nologin "$SERVICE_USER"
 }
 
-as_user() { # USER COMMAND...: as root under that user (exec, so a process id stays the same), else as oneself
+exec_as() { # USER COMMAND...: as root under that user, else as oneself; replaces the shell, so the pid stays
   local user=$1
   shift
   if as_root; then
@@ -89,6 +89,8 @@ as_user() { # USER COMMAND...: as root under that user (exec, so a process id st
     exec "$@"
   fi
 }
+
+run_as() { (exec_as "$@"); }
 
 take_lock() { # two runs at once would trip over each other; a folder can be locked, so no lock file is left behind
   exec {LOCK_FD}<"$REPO/deploy/cluster"

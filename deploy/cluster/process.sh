@@ -24,14 +24,14 @@ running_stamp() { # NAME: what it was started with
   printf '%s' "$stamp"
 }
 
-spawn() { # NAME STAMP COMMAND...: in a session of its own; output is added to the log
-  local name=$1 stamp=$2 pid
-  shift 2
+spawn() { # NAME STAMP USER COMMAND...: in a session of its own; output is added to the log
+  local name=$1 stamp=$2 user=$3 pid
+  shift 3
   rotate_log "$LOGS/$name.log"
   (
     close_other_files
     exec </dev/null >>"$LOGS/$name.log" 2>&1
-    exec setsid -- "$BASH" -c 'trap "" HUP; exec "$@"' spawn "$@"
+    exec_as "$user" setsid -- "$@"
   ) &
   pid=$!
   printf '%s %s %s\n' "$pid" "$(process_identity "$pid")" "$stamp" >"$PIDS/$name"

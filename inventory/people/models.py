@@ -92,9 +92,7 @@ class User(AbstractBaseUser, PermissionsMixin):
     @cached_property
     def contractor_ids(self) -> frozenset[int]:
         """The organisations for which this person is a contractor now."""
-        current = self.memberships.filter(
-            role=roles.CONTRACTOR, ended_on=None, organisation__ended_on=None
-        )
+        current = self.memberships.filter(role=roles.CONTRACTOR, ended_on=None, organisation__ended_on=None)
         return frozenset(current.values_list("organisation_id", flat=True))
 
     def may(self, action: str) -> bool:

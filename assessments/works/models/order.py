@@ -20,9 +20,7 @@ class WorkOrder(models.Model):
 
     uid = models.UUIDField(unique=True, db_default=RandomUUID(), editable=False)
     number = models.TextField(unique=True)
-    contractor = models.ForeignKey(
-        Organisation, null=True, on_delete=models.PROTECT, related_name="orders"
-    )
+    contractor = models.ForeignKey(Organisation, null=True, on_delete=models.PROTECT, related_name="orders")
     state = models.TextField(choices=[(s, s) for s in states.ORDER_STATES], db_default="draft")
     emergency = models.BooleanField(db_default=False)
     # The inspection that raised an emergency order: at most one order each.
@@ -109,9 +107,7 @@ class ItemReport(models.Model):
         db_table = "item_report"
         constraints = [
             one_of("item_report", "outcome", states.OUTCOMES),
-            models.CheckConstraint(
-                name="item_report_reason", condition=Q(outcome="done") | ~Q(reason="")
-            ),
+            models.CheckConstraint(name="item_report_reason", condition=Q(outcome="done") | ~Q(reason="")),
         ]
 
     def __str__(self) -> str:
