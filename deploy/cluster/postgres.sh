@@ -79,7 +79,7 @@ unix_socket_directories = '$SOCKETS/postgres'
 port = 5432
 max_connections = 100
 password_encryption = 'scram-sha-256'
-shared_buffers = $(between 64 $((memory / 8)) 2048)MB
+shared_buffers = $(between 64 $((memory / 8)) "$([[ ${1:-} == test ]] && echo 512 || echo 2048)")MB
 effective_cache_size = $(between 128 $((memory / 2)) 16384)MB
 maintenance_work_mem = $(between 32 $((memory / 32)) 512)MB
 work_mem = $(between 4 $((memory / 512)) 32)MB
