@@ -1,6 +1,6 @@
 """The catalogue of findings: kinds of weakness, the parts they sit on and their measures, read from tables.
 
-Sources: USDA NA-TP-03-03, USDA NA-FR-01-96 and ISA BMP Tree Risk Assessment 2017 for the kinds and thresholds.
+Sources of the kinds: USDA NA-TP-03-03, USDA NA-FR-01-96, ISA BMP Tree Risk Assessment 2017.
 """
 
 from collections.abc import Callable, Mapping
@@ -15,7 +15,7 @@ Value: TypeAlias = float | int | bool | str
 
 @dataclass(frozen=True)
 class Part:
-    """A part of a tree: most diameter as a multiple of dbh, most height in m; None where there is no limit."""
+    """A part of a tree: most diameter as a multiple of dbh, most height in m; None: no limit."""
 
     name: str
     label: str
@@ -40,7 +40,7 @@ class Measure:
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of finding, with everything a form needs. `sharpened_by` is the most telling measure, or empty."""
+    """A kind of finding, with all a form needs. `sharpened_by` is the most telling measure, or empty."""
 
     name: str
     label: str

@@ -1,4 +1,4 @@
-"""What is worked out when a priority is read: the order of the list, days overdue, the queue of the unseen, reasons.
+"""What is worked out when a priority is read: order of the list, days overdue, the unseen, the reasons.
 
 Only here does "today" enter; what is stored (priority.RESULT) stays true until a fact or the policy changes.
 """
@@ -17,7 +17,7 @@ from .risk import HIGH, RISK, UNKNOWN, word
 METHOD: Final = "due_order"
 VERSION: Final = 1
 
-# A tree never seen counts as unseen for ten years, or since its planting where that is later: project's choice.
+# A tree never seen counts as unseen for ten years, or since a later planting: project's choice.
 NEVER_SEEN_DAYS: Final = 3650
 _EPOCH: Final = date(1970, 1, 1).toordinal()
 _FAR: Final = int(np.iinfo(np.int32).max)
@@ -46,7 +46,7 @@ def due_date(act_by: npt.ArrayLike, inspect_by: npt.ArrayLike) -> Days:
 
 
 def days_overdue(act_by: npt.ArrayLike, inspect_by: npt.ArrayLike, today: date) -> npt.NDArray[np.int64]:
-    """Give the days since the earlier date passed, negative before it; a tree without a date gets the least int32.
+    """Give the days since the earlier date passed, negative before it; without a date the least int32.
 
     >>> int(days_overdue(day_number(date(2026, 5, 1)), NULL_DATE, date(2026, 5, 11)))
     10
@@ -66,9 +66,9 @@ def half_decades(harm: npt.ArrayLike) -> npt.NDArray[np.int64]:
 
 
 def sort_key(row: Row, today: date) -> tuple[int, int, int, float, int]:
-    """Give the place of one row in the list, smallest first: band, half decade of harm, days overdue, harm, id.
+    """Give the place of one row, smallest first: band, half decade of harm, days overdue, harm, id.
 
-    A lower risk class never comes before a higher one. Trees never rated come last: they have their own queue.
+    A lower risk class never comes before a higher one. Trees never rated come last: they queue apart.
     """
     overdue = days_overdue(_day(row["act_by"]), _day(row["inspect_by"]), today)
     harm = float(row["harm"])

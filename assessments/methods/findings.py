@@ -1,4 +1,4 @@
-"""A finding and the checks that it makes sense: known kind, possible part, numbers in range, no contradiction."""
+"""A finding and the checks that it makes sense: known kind, possible part, values in range and in accord."""
 
 import math
 import re
@@ -38,6 +38,9 @@ class TreeFacts:
     dead: bool = False
 
 
+UNKNOWN_TREE: Final = TreeFacts()
+
+
 @dataclass(frozen=True)
 class Finding:
     """One weakness seen on one part. Heights above ground; azimuth clockwise from north; measures by name."""
@@ -60,7 +63,7 @@ class Problem:
     detail: str
 
 
-def check(finding: Finding, tree: TreeFacts = TreeFacts()) -> list[Problem]:
+def check(finding: Finding, tree: TreeFacts = UNKNOWN_TREE) -> list[Problem]:
     """Check a finding for sense, against the catalogue and what is known of the tree; an empty list is sense.
 
     >>> [p.field for p in check(Finding("lean", "stem", measures={"type": "natural", "angle_deg": 95}))]
@@ -80,7 +83,7 @@ def check(finding: Finding, tree: TreeFacts = TreeFacts()) -> list[Problem]:
 
 
 def example(kind: str) -> Finding:
-    """Give a sensible finding of a kind with every measure set, for documentation and tests. KeyError if unknown."""
+    """Give a sensible finding of a kind with every measure set. Raises KeyError for an unknown kind."""
     entry = KINDS[kind]
     return Finding(
         kind=kind,

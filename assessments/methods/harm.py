@@ -1,7 +1,7 @@
-"""Expected harm a year from the words of ratings: people and property apart, under a low, central and high map.
+"""Expected harm a year from the words of ratings, people and property apart, under three maps.
 
-No numeric scale for the words is published: `tables/word_ranges.csv` is the project's choice, held to published
-frequencies of failures and deaths within a factor of 3. It orders work; it is no forecast for one tree.
+No numeric scale for the words is published: `tables/word_ranges.csv` is the project's choice, held to the
+published frequencies of failures and deaths within a factor of 3. It orders work; it forecasts no tree.
 """
 
 from dataclasses import dataclass
@@ -18,8 +18,8 @@ VERSION: Final = 1
 
 MAPS: Final = ("low", "central", "high")
 MAX_FRAME_YEARS: Final = 5
-# Money units that weigh as much as one death when one figure is needed: the project's choice, between published
-# values of a statistical life used in transport appraisal. Whoever chooses by it varies it tenfold both ways.
+# Money units that weigh as much as one death when one figure is needed: the project's choice, of the order of
+# the values used in transport appraisal. Whoever chooses by it varies it tenfold both ways.
 MONEY_PER_DEATH: Final = 5_000_000.0
 
 Numbers: TypeAlias = npt.NDArray[np.float64]

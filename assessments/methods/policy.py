@@ -1,4 +1,4 @@
-"""The municipality's rules for dates as versioned data: read strictly, errors name the path of the wrong value."""
+"""The municipality's rules for dates as versioned data, read strictly: errors name the wrong path."""
 
 import json
 import math
@@ -18,8 +18,8 @@ VERSION: Final = 1
 ByOccupancy: TypeAlias = tuple[float, ...]
 OCCUPANCIES: Final = ("unknown", *OCCUPANCY)
 
-# Published ranges, months (ISA BMP Tree Risk Assessment, 2nd ed. 2017): high-risk trees several months to a
-# year, low-risk trees 3 to 5 years, in general 1 to 5 years. One month is the least that "several" is let mean.
+# Published ranges (ISA BMP Tree Risk Assessment, 2nd ed. 2017): high-risk trees several months to a year,
+# low-risk trees 3 to 5 years, in general 1 to 5 years. One month is the least that "several" is let mean.
 INTERVAL_RANGE_MONTHS: Final = {"low": (36, 60), "moderate": (12, 36), "high": (1, 12)}
 UNRATED_RANGE_MONTHS: Final = (12, 60)
 ACT_BY_RANGE_DAYS: Final = (0, 365)
@@ -36,7 +36,7 @@ class PolicyError(ValueError):
 
 @dataclass(frozen=True)
 class Policy:
-    """Intervals and service times of a municipality. Months and days are whole; tuples go by occupancy code."""
+    """Intervals and service times of a municipality, whole months and days; tuples go by occupancy code."""
 
     version: str
     low_months: ByOccupancy
@@ -53,7 +53,7 @@ class Policy:
 
     @classmethod
     def from_data(cls, data: object) -> "Policy":
-        """Read a policy from a JSON-like mapping. Raises PolicyError naming the path of the first wrong value."""
+        """Read a policy from a JSON-like mapping. Raises PolicyError for the first wrong value."""
         top = _keys(data, "", _TOP, optional=("notes",))
         days = _keys(top["act_by_days"], "act_by_days", ("extreme", "high"))
         queue = _keys(top["unseen_queue"], "unseen_queue", ("occupancy_weight", "unknown_dbh_cm"))

@@ -1,6 +1,6 @@
 """Priority and dates of a whole city from facts and a policy: no clock in it, dates follow from facts alone.
 
-Method: the project's own, explained in DEVELOPERS.md; interval ranges after ISA BMP Tree Risk Assessment 2017.
+Method: the project's own; interval ranges after ISA BMP Tree Risk Assessment, 2nd ed. 2017.
 Dates are int32 days since 1970-01-01; NULL_DATE means none.
 """
 
@@ -118,7 +118,7 @@ def prioritise(trees: Rows, ratings: Rows, policy: Policy) -> Rows:
 
 
 def _places(tree_ids: npt.NDArray[np.int64], wanted_ids: npt.NDArray[np.int64]) -> Places:
-    """Find the row of each wanted id; by a table over the range of ids where they lie close, else by search."""
+    """Find the row of each wanted id: by a table over the range of ids if that is narrow, else by search."""
     ids, wanted = np.ascontiguousarray(tree_ids), np.ascontiguousarray(wanted_ids)
     low, high = (int(ids.min()), int(ids.max())) if ids.size else (0, 0)
     if wanted.size and not (ids.size and low <= wanted.min() and wanted.max() <= high):
@@ -177,7 +177,7 @@ def _or_never(dates: Days) -> Days:
 
 
 def _counted_from(trees: Rows, risk: Codes) -> Days:
-    """Give the day an interval counts from: the last rating of a rated tree, else the last time it was seen."""
+    """Give the day an interval counts from: the last rating of a rated tree, else when it was last seen."""
     rated = (risk != UNKNOWN) & (trees["last_rated"] != NULL_DATE)
     return np.where(rated, trees["last_rated"], trees["last_seen"]).astype(np.int32)
 

@@ -1,4 +1,4 @@
-"""Risk words, their codes and the two published matrices, for one part and target or for a whole city at once.
+"""Risk words, their codes and the two published matrices, for one part and target or a whole city.
 
 Source: ISA Best Management Practices, Tree Risk Assessment, 2nd ed. 2017 (ANSI A300 risk assessment clause).
 """
@@ -169,10 +169,9 @@ _GUIDANCE: Final = {(row["occupancy"], row["exposure"]): row for row in tables.r
 
 
 def impact_from(occupancy: str, exposure: str, fall_direction: str = "unknown") -> Impact:
-    """Suggest the likelihood of impact if the part fails, from how often and how openly the target stands there.
+    """Suggest the likelihood of impact, given failure, from how often and how openly the target is there.
 
-    `fall_direction` tells where the target lies against the lean or the heavier side: unknown, towards, across
-    or away. Raises ValueError for an unknown word.
+    `fall_direction` tells where the target lies against the lean or heavier side (FALL_DIRECTION). Raises ValueError for an unknown word.
 
     >>> impact_from("constant", "full", "away").word
     'medium'

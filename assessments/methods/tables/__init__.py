@@ -27,6 +27,6 @@ def read(name: str) -> list[dict[str, str]]:
 
 
 def source(name: str) -> str:
-    """Give the text of the first `# source:` line of a table, or an empty string where rows carry their own."""
+    """Give the `# source:` line of a table, or an empty string where its rows carry their own."""
     first = (FOLDER / f"{name}.csv").read_text(encoding="utf-8").split("\n", 1)[0]
     return first.removeprefix("# source:").strip() if first.startswith("# source:") else ""
