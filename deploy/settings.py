@@ -38,7 +38,7 @@ INSTALLED_APPS = [
     "assessments.works",
     "workers",
     "api",
-    "deploy.demo",
+    "deploy",
 ]
 
 MIDDLEWARE = [
@@ -146,7 +146,6 @@ CACHES = {
         "TIMEOUT": 300,
     }
 }
-BROKER_URL = broker_url(REDIS_URL)
 
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 SESSION_COOKIE_HTTPONLY = True
@@ -224,3 +223,14 @@ PGHISTORY_INSTALL_CONTEXT_FUNC_ON_MIGRATE = False
 
 DJANGO_STRUCTLOG_CELERY_ENABLED = True
 LOGGING = logs.configure(env.log_level("LOG_LEVEL"))
+
+CELERY_BROKER_URL = broker_url(REDIS_URL)
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 4 * 3600, "socket_timeout": 5}
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_WORKER_MAX_MEMORY_PER_CHILD = 400 * 1024  # KiB: a child that grew larger is replaced after its task
+CELERY_TIMEZONE = CITY["time_zone"]

@@ -1,4 +1,4 @@
-"""Jobs: long work as rows, so that a lost broker forgets nothing."""
+"""Jobs, and how far each reader of the news has come."""
 
 from django.conf import settings
 from django.contrib.postgres.functions import RandomUUID
@@ -7,13 +7,14 @@ from django.db.models import Q
 from django.db.models.functions import Now
 
 from inventory.constraints import one_of
+from inventory.models import Event
 
 KINDS = ("intake_survey", "intake_check", "intake_load", "recompute")
 STATES = ("queued", "running", "done", "failed", "cancelled")
 
 
 class Job(models.Model):
-    """One piece of long work: who asked, how far it is, what came of it. Cancel is a column the work polls."""
+    """One piece of long work: who asked, how far it is, what came of it. Cancel is a column that is polled."""
 
     uid = models.UUIDField(unique=True, db_default=RandomUUID(), editable=False)
     kind = models.TextField(choices=[(k, k) for k in KINDS])
@@ -25,6 +26,7 @@ class Job(models.Model):
     result = models.JSONField(null=True)
     problem = models.JSONField(null=True)  # RFC 9457
     cancel_asked = models.BooleanField(db_default=False)
+    attempts = models.SmallIntegerField(db_default=0)
     asked_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
     )
@@ -41,3 +43,33 @@ class Job(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.state}"
+
+
+class Reader(models.Model):
+    """How far one reader of the events has come, by position."""
+
+    name = models.TextField(primary_key=True)
+    position = models.BigIntegerField(db_default=0)
+    attempts = models.SmallIntegerField(db_default=0)  # at the event after `position`
+
+    class Meta:
+        db_table = "reader"
+
+    def __str__(self) -> str:
+        return f"{self.name} at {self.position}"
+
+
+class StuckEvent(models.Model):
+    """An event that a reader gave up on after several attempts: for a person to look at."""
+
+    reader = models.ForeignKey(Reader, on_delete=models.CASCADE, related_name="stuck")
+    event = models.ForeignKey(Event, on_delete=models.CASCADE, related_name="+")
+    problem = models.TextField()
+    given_up_at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        db_table = "stuck_event"
+        constraints = [models.UniqueConstraint(fields=["reader", "event"], name="stuck_event_once")]
+
+    def __str__(self) -> str:
+        return f"{self.event} at {self.reader}"

@@ -26,6 +26,7 @@ _ADJOINING: Final = {
     for pair in (
         "root root_collar",
         "root_collar stem",
+        "root stem",
         "stem union",
         "stem limb",
         "stem top",

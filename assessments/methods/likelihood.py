@@ -115,7 +115,7 @@ def _one(seen: Sequence[Finding], place: int, tree: TreeFacts, given: int) -> Fi
 
 
 def _tells(rule: Rule, worst: int) -> bool:
-    """Leave out the lesser classes: the worst one, signs of begun failure and calls to act are the reasons."""
+    """Keep the worst class, signs of begun failure and calls to act as the reasons."""
     return rule.defect_class == worst or rule.begun or rule.act_now
 
 

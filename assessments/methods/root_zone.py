@@ -19,7 +19,7 @@ RADIUS_CAP_M: Final = 15.0
 DIAMETER_HEIGHT_M: Final = 1.5
 
 VALIDITY: Final = (
-    "The rule takes the stem diameter at 1.5 m above ground; a dbh measured at 1.3 to 1.4 m stands in for it.",
+    "The rule takes the stem diameter at 1.5 m above ground; a dbh at 1.3 to 1.4 m stands in for it.",
     "It holds for a single stem; several stems enter by their combined diameter.",
     "The radius is capped at 15 m (707 m2).",
     "Where roots cannot spread evenly the zone may be drawn as another shape of the same area.",

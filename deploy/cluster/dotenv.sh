@@ -89,6 +89,7 @@ add_missing() { # FILE KEY VALUE: a value from the environment goes before the o
   local value=$3
   dotenv_get "$1" "$2" >/dev/null && return 0
   if [[ -n ${!2:-} ]]; then value=${!2}; fi
+  if [[ $value =~ [^A-Za-z0-9/._:@?=%\&+,-] ]]; then value="'$value'"; fi
   printf '%s=%s\n' "$2" "$value" >>"$1"
   added=$((added + 1))
 }

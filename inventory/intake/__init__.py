@@ -1,0 +1,1 @@
+"""Foreign inventories in: read, map, check, load."""

@@ -1,0 +1,1 @@
+"""Checks against published standards, tables and counts: one file a source."""

@@ -1,0 +1,38 @@
+"""Thin tasks: each calls one function that can be read and tested without Celery."""
+
+from celery import shared_task
+
+from assessments import restate
+from workers import drain as news
+from workers import jobs, wake
+
+
+@shared_task
+def drain() -> None:
+    """Act on what happened; if that marked anything, have it recomputed."""
+    if news.drain():
+        wake.send("workers.tasks.recompute_marked")
+
+
+@shared_task
+def recompute_marked() -> None:
+    """Compute again what was marked."""
+    restate.restate_marked()
+
+
+@shared_task
+def recompute_all() -> None:
+    """The nightly pass over every tree."""
+    restate.restate_all()
+
+
+@shared_task
+def run_job(job_id: int) -> None:
+    """Run one job."""
+    jobs.run(job_id)
+
+
+@shared_task
+def revive_jobs() -> None:
+    """Find the jobs that were lost or left."""
+    jobs.revive()
