@@ -1,0 +1,59 @@
+"""What every page knows: the city, the day, the reader's units, what is in the navigation."""
+
+from datetime import date
+from typing import Any
+
+from django.http import HttpRequest
+from django.utils.functional import SimpleLazyObject
+
+from inventory import calendar, queries
+from inventory.problems import Missing
+
+# address name, label, the action of the role table that shows it (empty: everyone)
+NAVIGATION = (
+    ("trees", "Trees", ""),
+    ("due", "Due work", "due.view"),
+    ("unseen", "To be seen", "due.view"),
+    ("orders", "Orders", "orders.view"),
+    ("near", "Near works", "projects.ask"),
+    ("loads", "Loads", "intake.view"),
+)
+
+
+def city(request: HttpRequest) -> dict[str, Any]:
+    """Give the templates `city` (None before it is founded), `today`, `units` and `navigation`."""
+    return {
+        "city": SimpleLazyObject(_city),
+        "today": SimpleLazyObject(_today),
+        "units": units_of(request),
+        "navigation": _navigation(request),
+    }
+
+
+def _city() -> Any:
+    try:
+        return queries.municipality()
+    except Missing:
+        return None
+
+
+def _today() -> date:
+    return calendar.today()
+
+
+def units_of(request: HttpRequest) -> str:
+    """The units the reader wants: of the account, or metric."""
+    user = getattr(request, "user", None)
+    return str(user.units) if user is not None and user.is_authenticated else "si"
+
+
+def _navigation(request: HttpRequest) -> list[dict[str, Any]]:
+    user = getattr(request, "user", None)
+    signed_in = user is not None and user.is_authenticated
+    match = getattr(request, "resolver_match", None)
+    here = match.url_name if match else ""
+    return [
+        {"name": name, "label": label, "here": bool(here) and (here == name or here.startswith(f"{name[:-1]}-"))}
+        for name, label, action in NAVIGATION
+        if not action or (signed_in and user is not None and user.may(action))
+    ]

@@ -1,0 +1,99 @@
+"""Filters and tags of the page templates: words, sizes, the mark of a risk class, one form field."""
+
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import template
+from django.forms import BoundField
+
+from api.pages import units, words
+from inventory import queries
+from inventory.models import Measurement, Tree
+
+register = template.Library()
+
+register.filter("say", words.say)
+register.filter("finding_kind", words.finding_kind)
+register.filter("part", words.part)
+
+
+@register.filter
+def rule(name: str) -> str:
+    """The words for a rule that gives a date."""
+    return words.RULE_WORDS.get(name, words.say(name))
+
+
+@register.filter
+def measures(finding: Any) -> list[str]:
+    """The measures of a finding in words."""
+    return words.measures(finding.kind, finding.measures)
+
+
+@register.filter
+def diameter(value: Tree | Measurement | float | None, system: str) -> str:
+    """A diameter, or the class in which it lies. Empty where unknown."""
+    if value is None or isinstance(value, int | float):
+        return units.diameter(value, system)
+    if value.dbh_cm is not None:
+        return units.diameter(value.dbh_cm, system)
+    return units.diameter_class(value.dbh_low_cm, value.dbh_high_cm, system)
+
+
+@register.filter
+def length(value: float | None, system: str) -> str:
+    """A height or distance given in metres."""
+    return units.length(value, system)
+
+
+@register.filter
+def at(value: datetime | None) -> str:
+    """An instant in the municipality's time."""
+    if value is None:
+        return ""
+    zone = ZoneInfo(queries.municipality().time_zone)
+    return value.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+
+
+@register.filter
+def day(value: date | None) -> str:
+    """A date, written the way that sorts and cannot be misread."""
+    return value.strftime("%Y-%m-%d") if value else ""
+
+
+@register.filter
+def since(value: date | None, today: date) -> str:
+    """How long ago a date was, or how far ahead it lies, in words."""
+    if value is None:
+        return ""
+    days = (value - today).days
+    if days == 0:
+        return "today"
+    span = f"{abs(days)} day{'' if abs(days) == 1 else 's'}"
+    return f"in {span}" if days > 0 else f"{span} overdue"
+
+
+@register.inclusion_tag("parts/risk.html")
+def risk(code: int | str | None) -> dict[str, Any]:
+    """The mark of a risk class: a shape, a word and a colour, so that no one of them must be seen alone."""
+    number = words.risk_number(code)
+    return {"number": number, "word": words.RISK_WORDS[number]}
+
+
+@register.inclusion_tag("parts/field.html")
+def field(bound: BoundField) -> dict[str, Any]:
+    """One form field with its label, help and errors, tied together for screen readers."""
+    described = [f"{bound.id_for_label}_help"] if bound.help_text else []
+    if bound.errors:
+        described.append(f"{bound.id_for_label}_errors")
+    attributes = {"aria-describedby": " ".join(described)} if described else {}
+    if bound.errors:
+        attributes["aria-invalid"] = "true"
+    return {"field": bound, "widget": bound.as_widget(attrs=attributes)}
+
+
+@register.simple_tag(takes_context=True)
+def may(context: template.Context, action: str) -> bool:
+    """Tell whether the reader may do an action of the role table."""
+    user = context["user"]
+    return bool(user.is_authenticated and user.may(action))

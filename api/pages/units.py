@@ -1,0 +1,51 @@
+"""Sizes as a reader wants to see them: metric or US customary. Storage stays metric."""
+
+from typing import Final
+
+from inventory.rules import FOOT_M, INCH_CM
+
+SI: Final = "si"
+US: Final = "us"
+# No-break space: a number never parts from its unit.
+_GAP: Final = "\u00a0"
+
+
+def _number(value: float) -> str:
+    rounded = f"{value:.1f}" if abs(value) < 10 else f"{value:.0f}"
+    return rounded.removesuffix(".0")
+
+
+def diameter(cm: float | None, units: str = SI) -> str:
+    """Say a diameter given in cm.
+
+    >>> diameter(40.0).split(), diameter(40.0, "us").split(), diameter(None)
+    (['40', 'cm'], ['16', 'in'], '')
+    """
+    if cm is None:
+        return ""
+    return f"{_number(cm / INCH_CM)}{_GAP}in" if units == US else f"{_number(cm)}{_GAP}cm"
+
+
+def diameter_class(low_cm: float | None, high_cm: float | None, units: str = SI) -> str:
+    """Say a diameter known only as an interval, ends in cm; one end may be open.
+
+    >>> diameter_class(33.02, 45.72, "us").split()
+    ['13–18', 'in']
+    """
+    step, unit = (INCH_CM, "in") if units == US else (1.0, "cm")
+    if low_cm is not None and high_cm is not None:
+        return f"{_number(low_cm / step)}–{_number(high_cm / step)}{_GAP}{unit}"
+    if low_cm is not None:
+        return f"over {_number(low_cm / step)}{_GAP}{unit}"
+    return f"up to {_number(high_cm / step)}{_GAP}{unit}" if high_cm is not None else ""
+
+
+def length(m: float | None, units: str = SI) -> str:
+    """Say a height, a crown width or a distance given in m.
+
+    >>> length(12.0).split(), length(12.0, "us").split()
+    (['12', 'm'], ['39', 'ft'])
+    """
+    if m is None:
+        return ""
+    return f"{_number(m / FOOT_M)}{_GAP}ft" if units == US else f"{_number(m)}{_GAP}m"

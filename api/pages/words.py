@@ -1,0 +1,117 @@
+"""The words that the pages show for the codes kept in the database."""
+
+from typing import Final
+
+from assessments.methods import risk
+from assessments.methods.catalogue import KINDS, PARTS
+from assessments.works.states import ACTIONS
+from inventory.people.roles import LABELS
+
+# A code that is not listed is shown with spaces for its underscores.
+WORDS: Final[dict[str, str]] = {
+    **LABELS,
+    **ACTIONS,
+    # trees and sites
+    "alive": "Alive",
+    "dead": "Standing dead",
+    "stump": "Stump",
+    "removed": "Removed",
+    "cutout": "Pavement cut-out",
+    "strip": "Planting strip",
+    "low_voltage": "Low voltage",
+    "high_voltage": "High voltage",
+    "communication": "Communication cable",
+    "size_class": "Size class from the city's file",
+    "city_file": "City's file",
+    "brace_rod": "Brace rod",
+    # inspections
+    "limited_visual": "Limited visual",
+    "basic": "Basic",
+    "advanced": "Advanced",
+    "follow_up": "Follow-up",
+    "one_height": "Within one tree height",
+    "one_and_half_heights": "Within one and a half tree heights",
+    "drip_line": "Under the crown",
+    "reinspect": "Inspect again",
+    "advanced_diagnosis": "Advanced diagnosis",
+    "after_work": "Inspect after work",
+    "root_collar": "Root collar examination",
+    "storm": "After a storm",
+    "excavation": "After digging nearby",
+    # orders
+    "not_possible": "Not possible",
+    "variation": "Contradicting reports: decide",
+    "returned": "Returned to the contractor",
+    "done": "Reported done",
+    "open": "Open",
+    # jobs
+    "intake_survey": "Survey of a file",
+    "intake_check": "Check of a file",
+    "intake_load": "Load of a file",
+    "recompute": "Recompute of priorities",
+    # loads
+    "warned": "Accepted with a warning",
+    "refused": "Refused",
+    "accepted": "Accepted",
+    "si": "Metric",
+    "us": "US customary",
+}
+RULE_WORDS: Final[dict[str, str]] = {
+    "none": "No rule gives a date",
+    "interval": "Interval of the policy",
+    "decay": "Sign of decay or weakening",
+    "establishment": "Visit of a young tree",
+    "check": "Open required check",
+}
+RISK_WORDS: Final = ("Not rated", *(one.capitalize() for one in risk.RISK))
+
+
+def risk_number(code: int | str | None) -> int:
+    """Give the number of a risk class from its number or word; 0 for none.
+
+    >>> risk_number("high"), risk_number(None)
+    (3, 0)
+    """
+    return risk.code(risk.RISK, code) if isinstance(code, str) else int(code or 0)
+
+
+def say(code: object) -> str:
+    """Give the words for a code.
+
+    >>> say("limited_visual"), say("flush_cut"), say(None)
+    ('Limited visual', 'Flush cut', '')
+    """
+    text = "" if code is None else str(code)
+    return WORDS.get(text) or text.replace("_", " ")[:1].upper() + text.replace("_", " ")[1:]
+
+
+def finding_kind(code: str) -> str:
+    """Give the label of a kind of finding."""
+    return KINDS[code].label if code in KINDS else say(code)
+
+
+def part(code: str) -> str:
+    """Give the label of a part of a tree."""
+    return PARTS[code].label if code in PARTS else say(code)
+
+
+def measures(kind: str, values: dict[str, object]) -> list[str]:
+    """Say the measures of a finding, each with its label and unit.
+
+    >>> measures("lean", {"angle_deg": 12, "fresh_signs": True})
+    ['Angle from vertical 12 degrees', 'Fresh soil crack or mound or exposed roots']
+    """
+    known = KINDS[kind].measures if kind in KINDS else {}
+    said = []
+    for name, value in values.items():
+        label = known[name].label if name in known else say(name)
+        if value is False:
+            said.append(f"{label}: no")
+        elif value is True:
+            said.append(label)
+        elif isinstance(value, str):
+            said.append(f"{label}: {say(value).lower()}")
+        else:
+            unit = known[name].unit if name in known else ""
+            said.append(f"{label} {value:g} {unit}".strip() if isinstance(value, int | float) else label)
+    return said
