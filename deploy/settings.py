@@ -12,8 +12,8 @@ ROOT = Path(__file__).resolve().parent.parent
 
 SECRET_KEY = required(env, "SECRET_KEY")
 DEBUG = env.bool("DEBUG")
-ALLOWED_HOSTS = env.list("ALLOWED_HOSTS")
-CSRF_TRUSTED_ORIGINS = env.list("CSRF_TRUSTED_ORIGINS", default=[])
+ALLOWED_HOSTS: list[str] = env.list("ALLOWED_HOSTS")
+CSRF_TRUSTED_ORIGINS: list[str] = env.list("CSRF_TRUSTED_ORIGINS", default=[])
 HTTPS = env.bool("HTTPS")
 
 INSTALLED_APPS = [
@@ -77,10 +77,8 @@ TEMPLATES = [
 APP_DATABASE = database(required(env, "DATABASE_URL"), "DATABASE_URL")
 APP_ROLE = str(APP_DATABASE["USER"])
 DB_ROLE = os.environ.get("DB_ROLE", "app")
-if DB_ROLE == "owner":
-    _chosen = database(required(env, "DATABASE_OWNER_URL"), "DATABASE_OWNER_URL")
-else:
-    _chosen = APP_DATABASE
+AS_OWNER = DB_ROLE == "owner"
+_chosen = database(required(env, "DATABASE_OWNER_URL"), "DATABASE_OWNER_URL") if AS_OWNER else APP_DATABASE
 DATABASES = {
     "default": {
         **_chosen,

@@ -12,9 +12,7 @@ def one_of(table: str, field: str, words: Iterable[str]) -> CheckConstraint:
 
 def between(table: str, field: str, low: float, high: float) -> CheckConstraint:
     """Allow low <= field <= high (NULL passes)."""
-    return CheckConstraint(
-        name=f"{table}_{field}_range", condition=Q(**{f"{field}__gte": low, f"{field}__lte": high})
-    )
+    return CheckConstraint(name=f"{table}_{field}_range", condition=Q(**{f"{field}__gte": low, f"{field}__lte": high}))
 
 
 def ordered(table: str, low: str, high: str) -> CheckConstraint:

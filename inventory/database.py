@@ -2,12 +2,11 @@
 
 from pathlib import Path
 
+import pghistory.models
 from django.apps import AppConfig
 from django.conf import settings
 from django.db import connections
 from psycopg import sql
-
-import pghistory.models
 
 
 def apply(app: AppConfig, using: str = "default") -> None:

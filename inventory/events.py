@@ -43,7 +43,7 @@ def stamp() -> int:
     with transaction.atomic(), connection.cursor() as cursor:
         cursor.execute("SELECT pg_advisory_xact_lock(%s)", [STAMP_LOCK])
         cursor.execute(statement("inventory", "stamp_events"))
-        return cursor.rowcount
+        return int(cursor.rowcount)
 
 
 def since(position: int, limit: int = 500) -> list[Event]:

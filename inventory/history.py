@@ -63,7 +63,7 @@ def _drop_indexes(event_model: type[models.Model]) -> None:
         if isinstance(field, GeometryField):
             field.spatial_index = False
         elif not field.name.startswith("pgh_"):
-            field.db_index = False
+            field.db_index = False  # type: ignore[attr-defined]
 
 
 def versioned() -> pgtrigger.Trigger:
@@ -118,8 +118,7 @@ def _swap(act: str, about: str) -> tuple[str, str]:
         )
         before = cursor.fetchone()
         cursor.execute(
-            "SELECT set_config('pghistory.context_id', %s, true),"
-            " set_config('pghistory.context_metadata', %s, true)",
+            "SELECT set_config('pghistory.context_id', %s, true), set_config('pghistory.context_metadata', %s, true)",
             [act, about],
         )
     return str(before[0]), str(before[1])

@@ -1,4 +1,4 @@
-"""What a service says when it refuses: the kind of refusal and the fields that are wrong. The API turns it into RFC 9457."""
+"""What a service says when it refuses: the kind of refusal and the fields that are wrong (RFC 9457 at the door)."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass

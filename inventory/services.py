@@ -102,9 +102,7 @@ def edit_tree(author: Author, tree: Tree, changes: Mapping[str, Any], *, version
         for name, value in changes.items():
             setattr(locked, name, value)
         locked.save(update_fields=list(changes))
-        events.record(
-            author, "tree.edited", "tree", tree.uid, tree_id=tree.pk, data={"fields": sorted(changes)}
-        )
+        events.record(author, "tree.edited", "tree", tree.uid, tree_id=tree.pk, data={"fields": sorted(changes)})
     locked.refresh_from_db()
     return locked
 
@@ -170,9 +168,7 @@ def grind_stump(author: Author, tree: Tree) -> Tree:
     return locked
 
 
-def install_support(
-    author: Author, tree: Tree, *, kind: str, height_m: float, on: date, note: str = ""
-) -> Support:
+def install_support(author: Author, tree: Tree, *, kind: str, height_m: float, on: date, note: str = "") -> Support:
     """Record a support that was installed."""
     with author.acting("support installed"):
         support = Support.objects.create(tree=tree, kind=kind, height_m=height_m, installed_on=on, note=note)

@@ -9,12 +9,12 @@ import structlog
 from django.db import transaction
 from django.db.models import Q, QuerySet
 from django.utils import timezone
+from inventory.intake.progress import Cancelled
 
 from assessments import restate
 from inventory import events
 from inventory.history import Author
 from inventory.intake import run as intake
-from inventory.intake.progress import Cancelled
 from inventory.people.models import User
 from inventory.problems import Conflict, Missing, Refusal
 from workers import wake
@@ -112,9 +112,7 @@ def _claim(job_id: int) -> Job | None:
     return job
 
 
-def _finish(
-    job: Job, state: str, result: dict[str, Any] | None = None, problem: dict[str, Any] | None = None
-) -> None:
+def _finish(job: Job, state: str, result: dict[str, Any] | None = None, problem: dict[str, Any] | None = None) -> None:
     Job.objects.filter(pk=job.pk, state="running").update(
         state=state, result=result, problem=problem, finished_at=timezone.now()
     )

@@ -27,9 +27,7 @@ class Job(models.Model):
     problem = models.JSONField(null=True)  # RFC 9457
     cancel_asked = models.BooleanField(db_default=False)
     attempts = models.SmallIntegerField(db_default=0)
-    asked_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
-    )
+    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     asked_at = models.DateTimeField(db_default=Now())
     started_at = models.DateTimeField(null=True)
     seen_at = models.DateTimeField(null=True)  # the work's last sign of life

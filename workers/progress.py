@@ -5,7 +5,6 @@ from types import TracebackType
 
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
-
 from inventory.intake.progress import Cancelled
 
 EVERY_S = 1.0
@@ -53,8 +52,7 @@ class JobProgress:
     def _write(self, connection: BaseDatabaseWrapper) -> None:
         with connection.cursor() as cursor:
             cursor.execute(
-                "UPDATE job SET done = %s, total = %s, step = %s, seen_at = now() WHERE id = %s"
-                " RETURNING cancel_asked",
+                "UPDATE job SET done = %s, total = %s, step = %s, seen_at = now() WHERE id = %s RETURNING cancel_asked",
                 [*self._figures, self._job_id],
             )
             row = cursor.fetchone()

@@ -171,7 +171,7 @@ _GUIDANCE: Final = {(row["occupancy"], row["exposure"]): row for row in tables.r
 def impact_from(occupancy: str, exposure: str, fall_direction: str = "unknown") -> Impact:
     """Suggest the likelihood of impact, given failure, from how often and how openly the target is there.
 
-    `fall_direction` tells where the target lies against the lean or the heavier side: a word of FALL_DIRECTION.
+    `fall_direction` tells where the target lies against the lean or heavier side: a word of FALL_DIRECTION.
     Raises ValueError for an unknown word.
 
     >>> impact_from("constant", "full", "away").word

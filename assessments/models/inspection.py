@@ -7,7 +7,7 @@ from django.db.models.functions import Now
 
 from inventory.constraints import between, one_of
 from inventory.history import track
-from inventory.models import Tree, fields
+from inventory.models import Tree
 
 LEVELS = ("limited_visual", "basic", "advanced")
 TRIGGERS = ("routine", "request", "storm", "project", "follow_up", "emergency", "other")

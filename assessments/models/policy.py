@@ -15,9 +15,7 @@ class Policy(models.Model):
     version = models.IntegerField(primary_key=True)
     data = models.JSONField()
     why = models.TextField()
-    adopted_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
-    )
+    adopted_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     adopted_at = models.DateTimeField(db_default=Now())
 
     class Meta:

@@ -34,16 +34,10 @@ class RequiredCheck(models.Model):
     due_on = models.DateField()
     why = models.TextField()
     source = models.TextField(choices=[(v, v) for v in SOURCES])
-    inspection = models.ForeignKey(
-        Inspection, null=True, on_delete=models.PROTECT, related_name="asked_checks"
-    )
-    asked_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
-    )
+    inspection = models.ForeignKey(Inspection, null=True, on_delete=models.PROTECT, related_name="asked_checks")
+    asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     asked_at = models.DateTimeField(db_default=Now())
-    closed_by = models.ForeignKey(
-        Inspection, null=True, on_delete=models.PROTECT, related_name="closed_checks"
-    )
+    closed_by = models.ForeignKey(Inspection, null=True, on_delete=models.PROTECT, related_name="closed_checks")
     closed_on = models.DateField(null=True)
 
     class Meta:

@@ -11,13 +11,9 @@ class Event(models.Model):
     kind = models.TextField()
     subject = models.TextField()
     subject_uid = models.UUIDField(null=True)
-    tree = models.ForeignKey(
-        "inventory.Tree", null=True, on_delete=models.SET_NULL, related_name="+", db_index=False
-    )
+    tree = models.ForeignKey("inventory.Tree", null=True, on_delete=models.SET_NULL, related_name="+", db_index=False)
     data = models.JSONField(default=dict)
-    actor = models.ForeignKey(
-        "people.User", null=True, on_delete=models.PROTECT, related_name="+", db_index=False
-    )
+    actor = models.ForeignKey("people.User", null=True, on_delete=models.PROTECT, related_name="+", db_index=False)
     request = models.TextField(blank=True, db_default="")
     happened_at = models.DateTimeField(db_default=Now())
     position = models.BigIntegerField(null=True, unique=True)

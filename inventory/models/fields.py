@@ -16,7 +16,7 @@ def uid() -> "models.UUIDField[Any, Any]":
     return models.UUIDField(unique=True, db_default=RandomUUID(), editable=False)
 
 
-def location() -> PointField:
+def location() -> "PointField[Any, Any]":
     """The place in EPSG:4326; asked for by box in degrees (maps)."""
     return PointField(srid=WGS84)
 
@@ -30,6 +30,6 @@ def location_m(spatial_index: bool = True) -> models.GeneratedField:
     )
 
 
-def area() -> MultiPolygonField:
+def area() -> "MultiPolygonField[Any, Any]":
     """An area in EPSG:4326."""
     return MultiPolygonField(srid=WGS84)

@@ -22,23 +22,17 @@ class IntakeLoad(models.Model):
     mapping = models.TextField()  # the mapping as TOML, as it was used
     state = models.TextField(choices=[(s, s) for s in STATES], db_default="loaded")
     counts = models.JSONField(default=dict)
-    loaded_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
-    )
+    loaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     loaded_at = models.DateTimeField(db_default=Now())
     undone_at = models.DateTimeField(null=True)
-    undone_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
-    )
+    undone_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
 
     class Meta:
         db_table = "intake_load"
         ordering = ["-id"]
         constraints = [
             one_of("intake_load", "state", STATES),
-            models.CheckConstraint(
-                name="intake_load_undone", condition=Q(state="undone") ^ Q(undone_at__isnull=True)
-            ),
+            models.CheckConstraint(name="intake_load_undone", condition=Q(state="undone") ^ Q(undone_at__isnull=True)),
         ]
 
     def __str__(self) -> str:

@@ -64,9 +64,7 @@ class SpeciesName(models.Model):
             one_of("species_name", "kind", NAME_KINDS),
             filled("species_name", "name"),
             models.UniqueConstraint(fields=["name", "language"], name="species_name_once"),
-            models.CheckConstraint(
-                name="species_name_synonym_latin", condition=~Q(kind="synonym") | Q(language="la")
-            ),
+            models.CheckConstraint(name="species_name_synonym_latin", condition=~Q(kind="synonym") | Q(language="la")),
         ]
 
     def __str__(self) -> str:

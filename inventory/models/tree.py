@@ -24,9 +24,7 @@ class Tree(models.Model):
     tag = models.TextField(null=True, blank=True)
     external_key = models.TextField(null=True, blank=True)
     site = models.ForeignKey(Site, null=True, blank=True, on_delete=models.PROTECT, related_name="trees")
-    species = models.ForeignKey(
-        Species, null=True, blank=True, on_delete=models.PROTECT, related_name="trees"
-    )
+    species = models.ForeignKey(Species, null=True, blank=True, on_delete=models.PROTECT, related_name="trees")
     species_text = models.TextField(blank=True, db_default="")
     location = fields.location()
     location_m = fields.location_m()

@@ -12,7 +12,6 @@ from django.utils.functional import cached_property
 from inventory.constraints import filled, one_of
 from inventory.people import roles
 
-
 ORGANISATION_KINDS = ("municipality", "contractor", "other")
 UNITS = ("si", "us")
 

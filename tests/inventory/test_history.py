@@ -25,7 +25,7 @@ def acts(table: str) -> list[tuple[str, int | None, str]]:
 
 def test_a_write_outside_an_act_is_refused() -> None:
     zone = build.zone()
-    with pytest.raises(IntegrityError, match="outside history.acting"), transaction.atomic():
+    with pytest.raises(IntegrityError, match="outside history"), transaction.atomic():
         Zone.objects.filter(pk=zone.pk).update(name="other")
     zone.refresh_from_db()
     assert zone.name == "Zone Z1"
@@ -43,9 +43,9 @@ def test_orm_bulk_raw_sql_and_copy_are_all_attributed() -> None:
         Zone.objects.bulk_create([Zone(code="B", name="b", area=area), Zone(code="C", name="c", area=area)])
     with author.acting("by hand"), connection.cursor() as cursor:
         cursor.execute("UPDATE zone SET name = 'd' WHERE code = 'B'")
-    with author.acting("by copy"), connection.cursor() as cursor:
-        with cursor.copy("COPY zone (code, name, area) FROM STDIN") as copy:
-            copy.write_row(("D", "d", area.hexewkb.decode()))
+    copy_in = "COPY zone (code, name, area) FROM STDIN"
+    with author.acting("by copy"), connection.cursor() as cursor, cursor.copy(copy_in) as copy:
+        copy.write_row(("D", "d", area.hexewkb.decode()))
     with author.acting("gone"):
         Zone.objects.filter(code="D").delete()
     assert acts("zone_past")[1:] == [
@@ -97,9 +97,7 @@ def test_generated_columns_and_spatial_indexes_stay_out_of_the_past() -> None:
             " WHERE table_name LIKE '%\\_past' AND column_name = 'location_m'"
         )
         assert cursor.fetchone()[0] == 0
-        cursor.execute(
-            "SELECT count(*) FROM pg_indexes WHERE tablename LIKE '%\\_past' AND indexdef LIKE '%gist%'"
-        )
+        cursor.execute("SELECT count(*) FROM pg_indexes WHERE tablename LIKE '%\\_past' AND indexdef LIKE '%gist%'")
         assert cursor.fetchone()[0] == 0
         cursor.execute(
             "SELECT count(*) FROM information_schema.columns"

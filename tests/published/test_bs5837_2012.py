@@ -1,5 +1,6 @@
-"""BS 5837:2012: root protection area from stem diameters (formula seen in rule extracts; more than 5 stems: from memory).
+"""BS 5837:2012: root protection area from stem diameters.
 
+The formulas were seen in rule extracts; that for more than 5 stems is from memory.
 The figures are the formula worked by hand for stems in mm: radius 12 x diameter, area capped at 707 m2.
 """
 

@@ -1,6 +1,6 @@
 """ISA Best Management Practices, Tree Risk Assessment, 2nd ed. 2017: both matrices, cell by cell.
 
-The matrices were seen in a copy of the published form; grid cells marked recalled are from memory of the text.
+The matrices were seen in a copy of the published form; cells marked recalled are from memory.
 """
 
 from collections import Counter

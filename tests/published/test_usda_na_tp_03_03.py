@@ -99,7 +99,7 @@ CELLS: list[tuple[str, int, Finding, list[Finding], TreeFacts]] = [
     ("lean, mound and crack", 4, NATURAL_LEAN, [MOUND, CRACK], BROADLEAF),
     ("lean, mound and decay", 4, NATURAL_LEAN, [MOUND, EXTENSIVE_DECAY], BROADLEAF),
     ("hanger", 4, of("broken_branch", "branch", state="hanging", diameter_cm=5), [], BROADLEAF),
-    ("dead branch with crack", 4, of("dead_wood", "branch", largest_diameter_cm=5, cracked=True), [], BROADLEAF),
+    ("dead branch with crack", 4, of("dead_wood", "limb", largest_diameter_cm=5, cracked=True), [], BROADLEAF),
 ]  # fmt: skip
 
 

@@ -22,8 +22,6 @@ class Command(BaseCommand):
                 f"METRIC_SRID is {settings.METRIC_SRID} but the tables were made with {found.metric_srid}: "
                 "it is fixed by the first migrate; set it back, or start a new database"
             )
-        Municipality.objects.update_or_create(
-            id=1, defaults={**settings.CITY, "metric_srid": settings.METRIC_SRID}
-        )
+        Municipality.objects.update_or_create(id=1, defaults={**settings.CITY, "metric_srid": settings.METRIC_SRID})
         queries.forget_municipality()
         self.stdout.write(f"municipality: {settings.CITY['name']} (EPSG:{settings.METRIC_SRID})")
