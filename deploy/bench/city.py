@@ -4,6 +4,7 @@ import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,6 +94,8 @@ def plant(count: int, seed: int = 20261125) -> City:
 
     city = invent(count, seed)
     with transaction.atomic(), connection.cursor() as cursor:
+        # Foreign keys are checked with each statement: no table can be altered while checks are pending.
+        cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
         for table in ("site", "tree", "measurement"):
             cursor.execute(f"ALTER TABLE {table} DISABLE TRIGGER USER")
         cursor.execute(
@@ -108,7 +111,7 @@ def plant(count: int, seed: int = 20261125) -> City:
     return city
 
 
-def _block(city: City, rows: slice) -> dict[str, object]:
+def _block(city: City, rows: slice) -> dict[str, list[Any]]:
     return {
         "lon": city.longitude[rows].tolist(),
         "lat": city.latitude[rows].tolist(),

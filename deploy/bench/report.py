@@ -4,7 +4,7 @@ import json
 import resource
 import statistics
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
 
@@ -44,9 +44,6 @@ def finish(name: str, scale: int, ratio: float, figures: dict[str, Any], *, as_j
     print(f"{name} at {scale}: {ratio:.2f} times the baseline")
     for key, value in figures.items():
         print(f"  {key}: {value}")
-
-
-Benchmark = Callable[[int, bool], None]
 
 
 def say(step: str, values: Sequence[float] = ()) -> None:

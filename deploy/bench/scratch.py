@@ -7,10 +7,12 @@ import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import LiteralString
 from urllib.parse import urlsplit, urlunsplit
 
 import psycopg
 from psycopg import sql
+from psycopg.conninfo import make_conninfo
 
 from deploy.env import database, load
 
@@ -42,7 +44,7 @@ def database_of_its_own(srid: int) -> Iterator[dict[str, str]]:
 
 def manage(settings: dict[str, str], *words: str) -> str:
     """Run one management command in that environment and return what it printed. Raises CalledProcessError."""
-    done = subprocess.run(
+    done = subprocess.run(  # noqa: S603 (our own command, words of our own)
         [sys.executable, str(ROOT / "manage.py"), *words],
         env=os.environ | settings,
         cwd=ROOT,
@@ -56,14 +58,13 @@ def manage(settings: dict[str, str], *words: str) -> str:
 def renamed(url: str, name: str) -> str:
     """The same database server, another database."""
     parts = urlsplit(url)
-    # The empty host of a socket URL is kept by hand: urlunsplit drops `//` where nothing follows it.
     return urlunsplit(parts._replace(path=f"/{name}"))
 
 
-def _administer(owner_url: str, statement: str, *names: str) -> None:
+def _administer(owner_url: str, statement: LiteralString, *names: str) -> None:
     found = database(owner_url, "DATABASE_OWNER_URL")
-    options = {k: v for k, v in (("host", found["HOST"]), ("port", found["PORT"])) if v}
-    with psycopg.connect(
-        dbname="postgres", user=found["USER"], password=found["PASSWORD"] or None, autocommit=True, **options
-    ) as connection:
+    parts = {"dbname": "postgres", "user": found["USER"], "password": found["PASSWORD"]}
+    parts |= {"host": found["HOST"], "port": found["PORT"]}
+    address = make_conninfo(**{key: str(value) for key, value in parts.items() if value})
+    with psycopg.connect(address, autocommit=True) as connection:
         connection.execute(sql.SQL(statement).format(*map(sql.Identifier, names)))
