@@ -1,5 +1,6 @@
 """One noun a file."""
 
+from assessments.models.emergency_action import EmergencyAction
 from assessments.models.finding import Finding
 from assessments.models.inspection import Inspection
 from assessments.models.policy import Policy
@@ -9,6 +10,7 @@ from assessments.models.required_check import RequiredCheck
 from assessments.models.target import Target
 
 __all__ = [
+    "EmergencyAction",
     "Finding",
     "Inspection",
     "Mark",

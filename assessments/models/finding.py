@@ -30,6 +30,7 @@ class Finding(models.Model):
     class Meta:
         db_table = "finding"
         constraints = [
+            models.UniqueConstraint(fields=["inspection", "continues"], name="finding_continued_once"),
             filled("finding", "kind"),
             filled("finding", "part"),
             between("finding", "part_diameter_cm", 0, 1500),

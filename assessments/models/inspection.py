@@ -18,6 +18,7 @@ WIND_CHANGE = ("none", "neighbour_removed", "building_removed", "building_added"
 ROOT_ZONE_CHANGE = ("none", "excavation", "fill", "compaction", "paving", "flooding", "drought", "other")
 PAST_FAILURE = ("none", "branch", "limb", "stem", "root", "unknown")
 PAST_PRUNING = ("none", "cleaning", "raising", "reduction", "thinning", "topping", "lion_tailing", "unknown")
+EMERGENCY_CAUSES = ("declared", "imminent_failure", "extreme_risk")
 
 
 @track("InspectionPast", "inspection_past")
@@ -35,6 +36,7 @@ class Inspection(models.Model):
     level = models.TextField(choices=[(v, v) for v in LEVELS])
     trigger = models.TextField(choices=[(v, v) for v in TRIGGERS])
     limits = models.TextField(blank=True, db_default="")
+    # Stated if and only if the inspection has ratings: a rating without its time frame says nothing.
     frame_years = models.SmallIntegerField(null=True)
     crown_density_percent = models.FloatField(null=True)
     dieback_percent = models.FloatField(null=True)
@@ -46,16 +48,14 @@ class Inspection(models.Model):
     past_failure = models.TextField(null=True, choices=[(v, v) for v in PAST_FAILURE])
     past_pruning = models.TextField(null=True, choices=[(v, v) for v in PAST_PRUNING])
     note = models.TextField(blank=True, db_default="")
-    # An emergency may be recorded with nothing else: what was done on the spot.
-    emergency = models.BooleanField(db_default=False)
-    done_on_spot = models.TextField(blank=True, db_default="")
-    closed_at = models.DateTimeField(null=True)
-    told_whom = models.TextField(blank=True, db_default="")
+    # Raised by the inspector, by an imminent failure over a target, or by extreme risk; empty: no emergency.
+    emergency = models.TextField(blank=True, db_default="", choices=[(v, v) for v in EMERGENCY_CAUSES])
     received_at = models.DateTimeField(db_default=Now(), editable=False)
 
     class Meta:
         db_table = "inspection"
-        indexes = [models.Index(fields=["tree", "-inspected_at", "-id"], name="inspection_newest")]
+        # Equal instants are told apart by uid, so that the newest one does not depend on the order of arrival.
+        indexes = [models.Index(fields=["tree", "-inspected_at", "-uid"], name="inspection_newest")]
         constraints = [
             one_of("inspection", "level", LEVELS),
             one_of("inspection", "trigger", TRIGGERS),
@@ -69,9 +69,7 @@ class Inspection(models.Model):
             between("inspection", "frame_years", 1, 5),
             between("inspection", "crown_density_percent", 0, 100),
             between("inspection", "dieback_percent", 0, 100),
-            models.CheckConstraint(
-                name="inspection_emergency_trigger", condition=Q(emergency=False) | Q(trigger="emergency")
-            ),
+            one_of("inspection", "emergency", ("", *EMERGENCY_CAUSES)),
         ]
 
     def __str__(self) -> str:

@@ -10,10 +10,13 @@ from inventory.models import Tree
 class Priority(models.Model):
     """Derived by restate() alone; nothing in it changes by the clock. Codes as in methods/risk.py and priority.py.
 
-    No index but the primary key and fillfactor 45 (set by the migration), so that every update stays HOT.
+    No index but the primary key and fillfactor 45 (set by the migration), so that every update stays HOT. No
+    foreign key in the database: a pass takes away the rows of trees that no longer stand.
     """
 
-    tree = models.OneToOneField(Tree, primary_key=True, on_delete=models.CASCADE, related_name="priority")
+    tree = models.OneToOneField(
+        Tree, primary_key=True, on_delete=models.DO_NOTHING, db_constraint=False, related_name="priority"
+    )
     risk = models.SmallIntegerField()  # 0 never rated, 1 low .. 4 extreme
     harm = models.FloatField()
     act_by = models.DateField(null=True)
@@ -24,6 +27,7 @@ class Priority(models.Model):
     by_check = models.DateField(null=True)
     rule = models.SmallIntegerField()
     last_seen = models.DateField(null=True)
+    planted = models.DateField(null=True)
     unseen_weight = models.FloatField()
     policy_version = models.IntegerField()
     method_version = models.IntegerField()
@@ -41,7 +45,10 @@ class PriorityChange(models.Model):
 
     APPEND_ONLY = True
 
-    tree = models.ForeignKey(Tree, on_delete=models.CASCADE, related_name="priority_changes")
+    # Without a foreign key in the database: a pass may write a million of them at once.
+    tree = models.ForeignKey(
+        Tree, on_delete=models.DO_NOTHING, db_constraint=False, related_name="priority_changes"
+    )
     changed_at = models.DateTimeField(db_default=Now())
     risk_before = models.SmallIntegerField(null=True)
     risk = models.SmallIntegerField()

@@ -26,7 +26,7 @@ SOURCES = ("assessor", "order", "decision", "storm", "project", "support", "requ
 
 @track("RequiredCheckPast", "required_check_past")
 class RequiredCheck(models.Model):
-    """Open until an inspection closes it. Due dates read only these and the policy."""
+    """Open until an inspection closes it or it is withdrawn with a reason. Due dates read only these and the policy."""
 
     uid = models.UUIDField(unique=True, db_default=RandomUUID())
     tree = models.ForeignKey(Tree, on_delete=models.PROTECT, related_name="required_checks")
@@ -36,9 +36,12 @@ class RequiredCheck(models.Model):
     source = models.TextField(choices=[(v, v) for v in SOURCES])
     inspection = models.ForeignKey(Inspection, null=True, on_delete=models.PROTECT, related_name="asked_checks")
     asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
+    # The municipal day from which an inspection can satisfy it.
+    asked_on = models.DateField()
     asked_at = models.DateTimeField(db_default=Now())
     closed_by = models.ForeignKey(Inspection, null=True, on_delete=models.PROTECT, related_name="closed_checks")
     closed_on = models.DateField(null=True)
+    withdrawn_why = models.TextField(blank=True, db_default="")
 
     class Meta:
         db_table = "required_check"
@@ -51,7 +54,9 @@ class RequiredCheck(models.Model):
             filled("required_check", "why"),
             models.CheckConstraint(
                 name="required_check_closed",
-                condition=Q(closed_by=None, closed_on=None) | Q(closed_on__isnull=False),
+                condition=Q(closed_on=None, closed_by=None, withdrawn_why="")
+                | Q(closed_on__isnull=False, closed_by__isnull=False, withdrawn_why="")
+                | (Q(closed_on__isnull=False, closed_by=None) & ~Q(withdrawn_why="")),
             ),
         ]
 
