@@ -114,12 +114,8 @@ class Catalogue:
         for botanical, name, kind in rows:
             if kind == "synonym":
                 self._add_synonym(fold(name), botanical)
-        self._common = self._unambiguous(
-            (fold(name), botanical) for botanical, name, kind in rows if kind == "common"
-        )
-        self._closed_up = self._unambiguous(
-            (key.replace(" ", ""), name) for key, name in self._common.items()
-        )
+        self._common = self._unambiguous((fold(name), botanical) for botanical, name, kind in rows if kind == "common")
+        self._closed_up = self._unambiguous((key.replace(" ", ""), name) for key, name in self._common.items())
 
     def match(self, text: str) -> Match:
         """Find the taxon a text names; never raises and never guesses.
@@ -161,11 +157,21 @@ class Catalogue:
     def _by_genus(self, text: str) -> tuple[str, How] | None:
         """Look up the first word as a genus, unless the rest shows another genus or everyday speech."""
         words = fold(text).split()
-        if not words or not _PARTICLES.isdisjoint(words[1:]):
+        first = self._genus_of(words[0]) if words else None
+        if first is None or not _PARTICLES.isdisjoint(words[1:]):
             return None
-        mentioned = words if _names_several(words, text) else words[:1]
-        genera = {found[0] for word in mentioned if (found := self._latin.get(word)) and found[1] == "genus"}
-        return (genera.pop(), "genus") if len(genera) == 1 and words[0] in self._latin else None
+        # "Yucca plum pine" is no Yucca: English puts the kind of tree last.
+        others = words[1:] if _names_several(words, text) else words[-1:]
+        named = {self._genus_of(word) or self._genus_of_common(word) or first for word in others}
+        return (first, "genus") if named == {first} or len(words) == 1 else None
+
+    def _genus_of(self, word: str) -> str | None:
+        found = self._latin.get(word)
+        return found[0] if found and found[1] == "genus" else None
+
+    def _genus_of_common(self, word: str) -> str | None:
+        name = self._common.get(word)
+        return self._genera.get(fold(name).partition(" ")[0]) if name else None
 
     def _by_common(self, text: str) -> tuple[str, How] | None:
         """Look up everyday names: as written, turned round at a comma, or alternatives that agree."""
