@@ -143,9 +143,7 @@ CONDITIONS: Final[Mapping[str, Condition]] = MappingProxyType(
         "crack_or_decay": lambda near, others, tree: _has_crack(near) or _has(near, _DECAY),
         "crack_and_decay": lambda near, others, tree: _has_crack(near) and _has(near, _DECAY),
         "crack_or_extensive_decay": lambda near, others, tree: _crack_or_extensive(near, tree),
-        "crack_union_or_cavity": lambda near, others, tree: (
-            _has_crack(near) or _has(near, (*_UNIONS, "cavity"))
-        ),
+        "crack_union_or_cavity": lambda near, others, tree: _has_crack(near) or _has(near, (*_UNIONS, "cavity")),
         "crack_hanger_or_extensive_decay_anywhere": lambda near, others, tree: (
             _crack_or_extensive(others, tree) or _hanging(others)
         ),
@@ -176,9 +174,7 @@ class Rule:
     source: str
     reason: str
 
-    def applies(
-        self, known: Mapping[str, Value], near: Neighbours, others: Neighbours, tree: TreeFacts
-    ) -> bool:
+    def applies(self, known: Mapping[str, Value], near: Neighbours, others: Neighbours, tree: TreeFacts) -> bool:
         """Tell whether it applies; only `absent` holds for a quantity that is not known."""
         measured = all(compare(known.get(name), value) for name, compare, value in self.tests)
         return measured and self.condition(near, others, tree)

@@ -151,9 +151,7 @@ def _about_risk(result: Row, tree: Row) -> str:
     if not result["risk"]:
         return "Never rated: this tree is not counted as low risk, it waits in the queue of trees to be seen."
     rated = _date(tree["last_rated"])
-    return f"The worst rating is {word(RISK, int(result['risk']))}" + (
-        f", made on {rated}." if rated else "."
-    )
+    return f"The worst rating is {word(RISK, int(result['risk']))}" + (f", made on {rated}." if rated else ".")
 
 
 def _about_acting(result: Row, tree: Row, policy: Policy, today: date) -> list[str]:
@@ -176,9 +174,7 @@ def _about_dates(result: Row, tree: Row, policy: Policy, today: date) -> list[st
         return ["No inspection date: no rule of the policy gives one."]
     first = f"Inspect by {due}: {_why(winner, result, tree, policy)}{_overdue(due, today)}"
     others = [name for name in RULES[1:] if name != winner and _date(result[f"by_{name}"])]
-    return [first] + [
-        f"Later, {_date(result[f'by_{name}'])}: {_why(name, result, tree, policy)}" for name in others
-    ]
+    return [first] + [f"Later, {_date(result[f'by_{name}'])}: {_why(name, result, tree, policy)}" for name in others]
 
 
 def _why(rule: str, result: Row, tree: Row, policy: Policy) -> str:
@@ -199,6 +195,4 @@ def _why_interval(result: Row, tree: Row, policy: Policy) -> str:
     months = (end.year - start.year) * 12 + end.month - start.month
     kind = f"{word(RISK, int(result['risk']))} risk" if result["risk"] else "a tree without a rating"
     event = "rating" if rated else "last inspection"
-    return (
-        f"{months} months after the {event} on {start}, the interval of policy {policy.version} for {kind}."
-    )
+    return f"{months} months after the {event} on {start}, the interval of policy {policy.version} for {kind}."

@@ -245,10 +245,7 @@ def _fresh_lean_is_recent(finding: Finding, tree: TreeFacts) -> Iterator[Problem
 
 
 def _loss_needs_a_share(finding: Finding, tree: TreeFacts) -> Iterator[Problem]:
-    if (
-        finding.kind == "cavity"
-        and not {"opening_percent", "opening_width_cm", "depth_cm"} & finding.measures.keys()
-    ):
+    if finding.kind == "cavity" and not {"opening_percent", "opening_width_cm", "depth_cm"} & finding.measures.keys():
         yield Problem(
             "measures.opening_percent",
             "give the opening as a share or a width, or the depth probed",

@@ -70,9 +70,7 @@ def _chances_by_frame() -> Numbers:
 _CHANCES: Final = _chances_by_frame()
 
 
-def failure_chance_codes(
-    failure: npt.ArrayLike, frame_years: npt.ArrayLike, which: str = "central"
-) -> Numbers:
+def failure_chance_codes(failure: npt.ArrayLike, frame_years: npt.ArrayLike, which: str = "central") -> Numbers:
     """Give the chance of failure a year for failure codes and whole frames of 1 to 5 years, of one shape.
 
     Raises ValueError for a frame outside 1 to 5 years, IndexError for a code outside 0 to 4.

@@ -127,9 +127,7 @@ def _general_reason() -> Reason:
     return Reason(_GENERAL, tables.source("class_likelihood").split(".")[0], 0, begun=False, act_now=False)
 
 
-def _missing(
-    findings: Sequence[Finding], worst_first: Sequence[FindingSuggestion], tree: TreeFacts
-) -> Missing | None:
+def _missing(findings: Sequence[Finding], worst_first: Sequence[FindingSuggestion], tree: TreeFacts) -> Missing | None:
     """Find the first gap, asking the findings that weigh most first."""
     for one in worst_first:
         if one.place is not None and (gap := _gap(findings[one.place], tree)):

@@ -100,9 +100,7 @@ def default_policy() -> Policy:
     return Policy.from_data(json.loads(default_policy_text()))
 
 
-def _keys(
-    data: object, path: str, names: tuple[str, ...], optional: tuple[str, ...] = ()
-) -> Mapping[str, Any]:
+def _keys(data: object, path: str, names: tuple[str, ...], optional: tuple[str, ...] = ()) -> Mapping[str, Any]:
     if not isinstance(data, Mapping):
         raise PolicyError(path or "policy", "must be an object")
     prefix = f"{path}." if path else ""

@@ -255,8 +255,6 @@ def _set_inspect_by(result: Rows, by_rule: dict[str, Days]) -> None:
     result["rule"] = rule
 
 
-def _unseen_weight(
-    dbh_cm: npt.NDArray[np.float32], occupancy: Codes, policy: Policy
-) -> npt.NDArray[np.float32]:
+def _unseen_weight(dbh_cm: npt.NDArray[np.float32], occupancy: Codes, policy: Policy) -> npt.NDArray[np.float32]:
     size = np.where(np.isnan(dbh_cm), np.float32(policy.unknown_dbh_cm), dbh_cm)
     return np.asarray(size * np.array(policy.occupancy_weight, np.float32)[occupancy], np.float32)

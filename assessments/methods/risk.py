@@ -74,6 +74,7 @@ LIKELIHOOD_MATRIX: Final = _matrix("failure_and_impact", FAILURE, IMPACT, LIKELI
 RISK_MATRIX: Final = _matrix("risk_rating", LIKELIHOOD, CONSEQUENCES, RISK)
 # Both matrices composed: one lookup for a rating, (5, 5, 5) by failure, impact, consequences.
 RATING_CUBE: Final = RISK_MATRIX[LIKELIHOOD_MATRIX]
+RATING_CUBE.setflags(write=False)
 
 
 def failure_and_impact(failure: str, impact: str) -> str:

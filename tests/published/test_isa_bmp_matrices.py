@@ -52,9 +52,7 @@ ALL = [(f, i, likelihood, c) for f, i, likelihood in LIKELIHOOD for c in risk.CO
 
 
 @pytest.mark.parametrize(("failure", "impact", "expected"), LIKELIHOOD)
-def test_each_cell_of_the_likelihood_matrix_is_the_published_one(
-    failure: str, impact: str, expected: str
-) -> None:
+def test_each_cell_of_the_likelihood_matrix_is_the_published_one(failure: str, impact: str, expected: str) -> None:
     assert risk.failure_and_impact(failure, impact) == expected
 
 

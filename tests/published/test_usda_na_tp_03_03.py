@@ -47,7 +47,7 @@ def storm(percent: float) -> Finding:
 
 
 def around(kind: str, percent: float) -> Finding:
-    cause = {"cause": "unknown"} if kind == "wound" else {}
+    cause: dict[str, Any] = {"cause": "unknown"} if kind == "wound" else {}
     return of(kind, circumference_percent=percent, **cause)
 
 
@@ -99,22 +99,18 @@ CELLS: list[tuple[str, int, Finding, list[Finding], TreeFacts]] = [
     ("lean, mound and crack", 4, NATURAL_LEAN, [MOUND, CRACK], BROADLEAF),
     ("lean, mound and decay", 4, NATURAL_LEAN, [MOUND, EXTENSIVE_DECAY], BROADLEAF),
     ("hanger", 4, of("broken_branch", "branch", state="hanging", diameter_cm=5), [], BROADLEAF),
-    ("dead branch with crack", 4, of("dead_wood", "limb", largest_diameter_cm=5, cracked=True), [], BROADLEAF),
+    ("dead limb with crack", 4, of("dead_wood", "limb", largest_diameter_cm=5, cracked=True), [], BROADLEAF),
 ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("expected", "finding", "beside", "tree"), [cell[1:] for cell in CELLS], ids=[cell[0] for cell in CELLS]
 )
-def test_each_cell_gives_its_class(
-    expected: int, finding: Finding, beside: list[Finding], tree: TreeFacts
-) -> None:
+def test_each_cell_gives_its_class(expected: int, finding: Finding, beside: list[Finding], tree: TreeFacts) -> None:
     assert [problem for given in (finding, *beside) for problem in check(given, tree)] == []
     judged = suggest([finding, *beside], tree).by_finding[0]
     assert judged.defect_class == expected
-    assert any(
-        "USDA NA-TP-03-03" in reason.source for reason in judged.reasons if reason.defect_class == expected
-    )
+    assert any("USDA NA-TP-03-03" in reason.source for reason in judged.reasons if reason.defect_class == expected)
 
 
 @pytest.mark.parametrize(

@@ -71,9 +71,7 @@ def test_a_count_must_be_whole(kind: str, name: str) -> None:
     assert fields(having(kind, **{name: 2.5}), TreeFacts()) == [f"measures.{name}"]
 
 
-@pytest.mark.parametrize(
-    ("kind", "name"), [pair for pair in MEASURES if KINDS[pair[0]].measures[pair[1]].required]
-)
+@pytest.mark.parametrize(("kind", "name"), [pair for pair in MEASURES if KINDS[pair[0]].measures[pair[1]].required])
 def test_each_required_measure_is_asked_for(kind: str, name: str) -> None:
     assert fields(having(kind, **{name: None}), TreeFacts()) == [f"measures.{name}"]
 

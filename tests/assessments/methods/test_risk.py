@@ -62,9 +62,7 @@ def test_a_static_target_is_always_there() -> None:
         risk.target_occupancy("floating", "rare")
 
 
-@pytest.mark.parametrize(
-    "words", [("", "full", "unknown"), ("rare", "open", "unknown"), ("rare", "full", "up")]
-)
+@pytest.mark.parametrize("words", [("", "full", "unknown"), ("rare", "open", "unknown"), ("rare", "full", "up")])
 def test_an_unknown_occupancy_exposure_or_direction_is_refused(words: tuple[str, str, str]) -> None:
     with pytest.raises(ValueError, match="not one of"):
         risk.impact_from(*words)
