@@ -20,9 +20,7 @@ class IdempotencyKey(models.Model):
 
     class Meta:
         db_table = "idempotency_key"
-        constraints = [
-            models.UniqueConstraint(fields=["user", "method", "path", "key"], name="idempotency_key_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["user", "method", "path", "key"], name="idempotency_key_once")]
 
     def __str__(self) -> str:
         return f"{self.method} {self.path} {self.key}"

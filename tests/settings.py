@@ -19,3 +19,5 @@ REST_FRAMEWORK = {
     "DEFAULT_THROTTLE_RATES": {"anon": None, "user": None, "sign-in": "1000/min"},
 }
 EMAIL_BACKEND = "django.core.mail.backends.locmem.EmailBackend"
+# Static files are not collected for the tests: nothing is looked for at start.
+WHITENOISE_AUTOREFRESH = True

@@ -1,0 +1,124 @@
+"""Serializer fields that take what the OpenAPI document says and nothing near it; bodies without unknown members."""
+
+import math
+import re
+import uuid
+from datetime import date, datetime
+from typing import Any
+
+from django.utils.dateparse import parse_datetime
+from rest_framework import serializers
+
+from api.http.params import as_uid
+
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+_INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}[Tt]([01]\d|2[0-3]):[0-5]\d:[0-5]\d(\.\d+)?([Zz]|[+-]([01]\d|2[0-3]):[0-5]\d)")
+
+
+class Body(serializers.Serializer[Any]):
+    """Base of what clients send: an unknown member is refused, not ignored."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        """Read the members. Raises ValidationError naming each unknown one."""
+        if isinstance(data, dict):
+            unknown = [name for name in data if name not in self.fields or self.fields[name].read_only]
+            if unknown:
+                raise serializers.ValidationError({name: ["is not a member here"] for name in unknown})
+        return super().to_internal_value(data)
+
+
+class Number(serializers.FloatField):
+    """A finite JSON number: no text, no true."""
+
+    def to_internal_value(self, data: Any) -> float:
+        """Return the float."""
+        if isinstance(data, bool) or not isinstance(data, (int, float)):
+            self.fail("invalid")
+        if (isinstance(data, int) and abs(data) > 10**15) or not math.isfinite(data):
+            raise serializers.ValidationError("must be a finite number of ordinary size")
+        return float(data)
+
+
+class Whole(serializers.IntegerField):
+    """A whole JSON number: no text, no true."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"min_value": -(2**31), "max_value": 2**31 - 1} | options)
+
+    def to_internal_value(self, data: Any) -> int:
+        """Return the int (1.0 counts as whole, as in JSON Schema)."""
+        if isinstance(data, bool) or not isinstance(data, (int, float)) or data != data // 1:
+            self.fail("invalid")
+        return int(data)
+
+
+class Text(serializers.CharField):
+    """A JSON string, without surrounding blanks; 2,000 characters unless told."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"max_length": 2000} | options)
+
+    def to_internal_value(self, data: Any) -> str:
+        """Return the text."""
+        if not isinstance(data, str):
+            self.fail("invalid")
+        return super().to_internal_value(data)
+
+
+class Flag(serializers.BooleanField):
+    """true or false, nothing else."""
+
+    def to_internal_value(self, data: Any) -> bool:
+        """Return the bool."""
+        if not isinstance(data, bool):
+            raise serializers.ValidationError("must be true or false")
+        return data
+
+
+class Word(serializers.ChoiceField):
+    """One of a few words."""
+
+    def to_internal_value(self, data: Any) -> str:
+        """Return the word."""
+        if not isinstance(data, str) or data not in self.choices:
+            self.fail("invalid_choice", input=str(data)[:50])
+        return data
+
+
+class Day(serializers.DateField):
+    """A date, YYYY-MM-DD."""
+
+    def to_internal_value(self, value: Any) -> date:
+        """Return the date."""
+        if isinstance(value, str) and _DAY.fullmatch(value):
+            try:
+                return date.fromisoformat(value)
+            except ValueError as error:
+                raise serializers.ValidationError("there is no such day") from error
+        raise serializers.ValidationError("must be a date, YYYY-MM-DD")
+
+
+class Instant(serializers.DateTimeField):
+    """An RFC 3339 instant with its offset."""
+
+    def to_internal_value(self, value: Any) -> datetime:
+        """Return the aware datetime."""
+        if isinstance(value, str) and _INSTANT.fullmatch(value):
+            try:
+                found = parse_datetime(value.upper())
+            except ValueError:
+                found = None
+            if found is not None:
+                return found
+        raise serializers.ValidationError("must be an instant such as 2026-05-01T09:30:00Z")
+
+
+class Uid(serializers.UUIDField):
+    """A UUID in its ordinary form."""
+
+    def to_internal_value(self, data: Any) -> uuid.UUID:
+        """Return the UUID."""
+        found = as_uid(data) if isinstance(data, str) else None
+        if found is None:
+            raise serializers.ValidationError("must be a UUID such as 8f14e45f-ceea-4c8a-9c1b-2f3a1d0e7b60")
+        return found

@@ -1,0 +1,13 @@
+"""Every address below /api/v1/: each noun brings its own."""
+
+from importlib import import_module
+from typing import Final
+
+from django.urls import URLPattern, URLResolver
+
+# One name a file of this folder; each exposes `urlpatterns`.
+NOUNS: Final[tuple[str, ...]] = ()
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    pattern for noun in NOUNS for pattern in import_module(f"api.rest.{noun}").urlpatterns
+]
