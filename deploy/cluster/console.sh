@@ -6,6 +6,7 @@ CONSOLE_START=${EPOCHREALTIME/[.,]/}
 STEP_LOGS=""
 STEP_NOTE=/dev/null
 STEP_NAME=""
+STEP_STATUS=0
 
 open_console() { # NAME: makes the private folder in which each step keeps its log
   STEP_LOGS=$(mktemp -d "/tmp/boleward-$1.XXXXXX")
@@ -36,27 +37,27 @@ fail() { # MESSAGE: why a step cannot go on (last line of its log, so it is show
   exit 1
 }
 
-run_step() { # NAME COMMAND...: returns the command's status; the log is $STEP_LOGS/NAME.log
+# Sets STEP_STATUS and must be called plainly: in `if run_step` or `run_step ||` bash would switch errexit off for
+# everything inside the step, and a step that broke in its middle would pass.
+run_step() { # NAME COMMAND...: the log is $STEP_LOGS/NAME.log
   STEP_NAME=$1
   shift
-  local began=${EPOCHREALTIME/[.,]/} status=0 log="$STEP_LOGS/${STEP_NAME// /-}.log"
+  local began=${EPOCHREALTIME/[.,]/} log="$STEP_LOGS/${STEP_NAME// /-}.log"
   : >"$STEP_NOTE"
   printf '%7s s  %-24s ' "$(seconds_since "$CONSOLE_START")" "$STEP_NAME"
-  # Not `if command`: that would switch errexit off inside the step.
   set +e
   (
     set -e
     "$@"
   ) </dev/null >"$log" 2>&1
-  status=$?
+  STEP_STATUS=$?
   set -e
-  if ((status == 0)); then
+  if ((STEP_STATUS == 0)); then
     printf 'ok    %5s s  %s\n' "$(seconds_since "$began")" "$(<"$STEP_NOTE")"
   else
     printf 'FAILED after %s s\n' "$(seconds_since "$began")"
   fi
   STEP_NAME=""
-  return "$status"
 }
 
 explain_failure() { # NAME HINT
@@ -67,10 +68,10 @@ explain_failure() { # NAME HINT
 }
 
 step() { # NAME HINT COMMAND...: stops the whole command where the step fails
-  local name=$1 hint=$2 status=0
+  local name=$1 hint=$2
   shift 2
-  run_step "$name" "$@" || status=$?
-  if ((status != 0)); then
+  run_step "$name" "$@"
+  if ((STEP_STATUS != 0)); then
     explain_failure "$name" "$hint"
     exit 1
   fi

@@ -122,14 +122,32 @@ start_postgres() {
   if pid=$(postgres_pid) && is_replaced "$pid"; then stop_postgres; fi
   if pid=$(postgres_pid) && [[ -S $SOCKETS/postgres/.s.PGSQL.5432 ]]; then return; fi
   if [[ -n ${pid:-} ]]; then stop_postgres; fi # its socket was swept away, so nobody can reach it
-  # After a crash the old pid may be somebody else's by now, and the server would refuse to start.
-  rm -f "$PGDATA_DIR/postmaster.pid"
+  clear_after_crash
   rotate_log "$log"
   if ! start_server "$log"; then
     tail -n 15 "$log"
     if postgres_pid >/dev/null; then fail "the server is still recovering after 180 s: wait, then run the command again"; fi
     fail "the server did not start"
   fi
+}
+
+# The pid in a lock file that a crash left may be somebody else's by now, and the server would refuse to start. The
+# file also guards against processes of the dead server that still write, so they are waited for first.
+clear_after_crash() {
+  local deadline=$((SECONDS + 30))
+  while server_processes_remain; do
+    ((SECONDS < deadline)) || fail "processes of an earlier server still use $PGDATA_DIR: end them, then run this again"
+    sleep 0.2
+  done
+  rm -f "$PGDATA_DIR/postmaster.pid" "$SOCKETS/postgres/.s.PGSQL.5432" "$SOCKETS/postgres/.s.PGSQL.5432.lock"
+}
+
+server_processes_remain() {
+  local process
+  for process in /proc/[0-9]*; do
+    if [[ $process/cwd -ef $PGDATA_DIR && $(readlink "$process/exe") == "$PG_BIN/postgres"* ]]; then return 0; fi
+  done
+  return 1
 }
 
 start_server() (

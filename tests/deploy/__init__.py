@@ -1,1 +1,1 @@
-"""How the service is brought up: the shell of deploy/ tested function by function and on a real private cluster."""
+"""How the service is brought up: the shell of deploy/ by function and on a real cluster."""

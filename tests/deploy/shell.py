@@ -23,9 +23,7 @@ def run(
     )
 
 
-def shell(
-    script: str, *, env: Mapping[str, str] | None = None, repo: Path = REPO
-) -> subprocess.CompletedProcess[str]:
+def shell(script: str, *, env: Mapping[str, str] | None = None, repo: Path = REPO) -> subprocess.CompletedProcess[str]:
     """Run a script that sees every function of deploy/cluster, as the commands themselves do."""
     source = f'set -euo pipefail; source "{repo}/deploy/cluster/all.sh"; '
     return run("/bin/bash", "-c", source + script, env=env)

@@ -1,4 +1,4 @@
-"""A private PostgreSQL and Redis, really started: reachable by password through a private socket and by nothing else."""
+"""A private PostgreSQL and Redis, really started: reached by password and private socket, by nothing else."""
 
 import os
 import signal
@@ -11,6 +11,9 @@ from pathlib import Path
 import psycopg
 import pytest
 import redis
+from psycopg.conninfo import make_conninfo
+from redis.backoff import NoBackoff
+from redis.retry import Retry
 
 from deploy.env import database
 from tests.deploy.shell import answer, shell
@@ -34,8 +37,9 @@ class Cluster:
     def connect(self, key: str, **changes: str) -> psycopg.Connection[tuple[object, ...]]:
         """Connect as the service would, by the URL in the setting."""
         values = database(self.setting(key), key)
-        wanted = {"dbname": values["NAME"], "user": values["USER"], "password": values["PASSWORD"]}
-        return psycopg.connect(**{**wanted, "host": values["HOST"], **changes}, autocommit=True)
+        names = {"dbname": "NAME", "user": "USER", "password": "PASSWORD", "host": "HOST"}
+        wanted = {name: str(values[django]) for name, django in names.items()}
+        return psycopg.connect(make_conninfo("", **{**wanted, **changes}), autocommit=True)
 
     def server_pid(self) -> int:
         """Return the pid of the PostgreSQL server."""
@@ -70,8 +74,7 @@ def test_nobody_comes_in_without_the_right_password(cluster: Cluster, password: 
 
 def test_the_socket_is_the_only_way_in_and_no_rule_trusts(cluster: Cluster) -> None:
     rules = cluster.script(
-        'superuser_sql -d postgres -Atc "SELECT type, auth_method FROM pg_hba_file_rules" '
-        '-c "SHOW listen_addresses"'
+        'superuser_sql -d postgres -Atc "SELECT type, auth_method FROM pg_hba_file_rules" -c "SHOW listen_addresses"'
     )
     assert rules.split() == ["local|peer", "local|scram-sha-256"]  # and listen_addresses is empty
 
@@ -96,8 +99,7 @@ def test_the_database_has_the_extensions_the_locale_and_no_compiling_of_plans(cl
         names = connection.execute("SELECT extname FROM pg_extension ORDER BY 1").fetchall()
         assert [name for (name,) in names] == ["btree_gist", "pg_trgm", "plpgsql", "postgis"]
         locale = connection.execute(
-            "SELECT datcollate, pg_encoding_to_char(encoding) FROM pg_database"
-            " WHERE datname = current_database()"
+            "SELECT datcollate, pg_encoding_to_char(encoding) FROM pg_database WHERE datname = current_database()"
         )
         assert locale.fetchone() == ("C.UTF-8", "UTF8")
         assert connection.execute("SHOW jit").fetchone() == ("off",)
@@ -119,7 +121,7 @@ def test_redis_wants_its_password_and_lets_only_the_cache_give_way(cluster: Clus
         assert client.config_get("port") == {"port": "0"}
     socket = str(Path(cluster.script('printf %s "$SOCKETS"')) / "redis" / "redis.sock")
     with (
-        redis.Redis(unix_socket_path=socket) as stranger,
+        redis.Redis(unix_socket_path=socket, retry=Retry(NoBackoff(), 0)) as stranger,
         pytest.raises(redis.exceptions.AuthenticationError),
     ):
         stranger.ping()
@@ -141,20 +143,20 @@ def test_a_new_password_in_the_settings_is_taken_over(cluster: Cluster) -> None:
         cluster.connect("DATABASE_URL", password=str(database(old, "DATABASE_URL")["PASSWORD"]))
 
 
-def test_it_comes_back_after_a_crash_with_its_facts_and_beside_a_recycled_pid(cluster: Cluster) -> None:
+def test_it_comes_back_after_a_crash_with_its_facts_and_beside_a_recycled_pid(
+    cluster: Cluster, bystander: subprocess.Popen[bytes]
+) -> None:
     with cluster.connect("DATABASE_OWNER_URL") as connection:
         connection.execute("CREATE TABLE fact (a int)")
         connection.execute("INSERT INTO fact VALUES (42)")
     pid = cluster.server_pid()
     os.killpg(pid, signal.SIGKILL)
     wait_until_gone(pid)
-    with subprocess.Popen(["sleep", "300"]) as bystander:
-        stale = cluster.state / "postgres" / "postmaster.pid"
-        stale.write_text(stale.read_text().replace(str(pid), str(bystander.pid), 1))
-        cluster.script("stop_postgres")  # must not take the bystander for the server
-        assert bystander.poll() is None
-        cluster.script("postgres_up")
-        bystander.kill()
+    stale = cluster.state / "postgres" / "postmaster.pid"
+    stale.write_text(stale.read_text().replace(str(pid), str(bystander.pid), 1))
+    cluster.script("stop_postgres")  # must not take the bystander for the server
+    assert bystander.poll() is None
+    cluster.script("postgres_up")
     with cluster.connect("DATABASE_OWNER_URL") as connection:
         assert connection.execute("SELECT a FROM fact").fetchone() == (42,)
 

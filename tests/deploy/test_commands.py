@@ -1,4 +1,4 @@
-"""What the deploy commands print and return, where they keep things, and the form of the scripts themselves."""
+"""What the deploy commands print and return, where they keep things, and the form of the scripts."""
 
 import os
 import shutil
@@ -126,9 +126,7 @@ def test_a_second_command_in_the_same_clone_waits(tmp_path: Path) -> None:
 
 def test_the_stamp_of_the_code_follows_what_is_in_the_files(tmp_path: Path) -> None:
     clone = tmp_path / "my clone"
-    shutil.copytree(
-        REPO / "deploy", clone / "deploy", ignore=shutil.ignore_patterns("__pycache__", "requirements*")
-    )
+    shutil.copytree(REPO / "deploy", clone / "deploy", ignore=shutil.ignore_patterns("__pycache__", "requirements*"))
     for name in ("inventory", "assessments", "api", "workers"):
         (clone / name).mkdir()
     for name in ("manage.py", "pyproject.toml", "api/views.py"):

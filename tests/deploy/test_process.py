@@ -3,7 +3,7 @@
 import os
 import signal
 import subprocess
-from collections.abc import Iterator
+import time
 from pathlib import Path
 
 import pytest
@@ -13,22 +13,19 @@ from tests.deploy.shell import REPO, answer, run, shell
 FOLDERS = 'set_paths "{state}"; mkdir -p "$PIDS" "$LOGS"; '
 
 
-@pytest.fixture
-def bystander() -> Iterator[subprocess.Popen[bytes]]:
-    """Somebody else's process."""
-    with subprocess.Popen(["sleep", "300"]) as process:
-        yield process
-        process.kill()
-
-
 def in_state(tmp_path: Path, script: str) -> str:
     """Run a script with the folders of a state of its own."""
     return FOLDERS.format(state=tmp_path / "state") + script
 
 
 def start(tmp_path: Path, command: str) -> int:
-    """Start a process of ours by the name `web`; return its pid."""
-    return int(answer(in_state(tmp_path, f'spawn web stamp "$(id -nu)" {command}; running_pid web')))
+    """Start a process of ours by the name `web`; return its pid once it has a session of its own."""
+    pid = int(answer(in_state(tmp_path, f'spawn web stamp "$(id -nu)" {command}; running_pid web')))
+    deadline = time.monotonic() + 10
+    while os.getsid(pid) != pid:
+        assert time.monotonic() < deadline, "it stayed in the session of its caller"
+        time.sleep(0.01)
+    return pid
 
 
 def is_alive(pid: int) -> bool:
@@ -55,13 +52,9 @@ def test_down_leaves_a_process_alone_that_got_the_pid_of_ours(
     assert list((state / "pid").iterdir()) == []
 
 
-def test_a_pid_of_before_the_last_boot_is_not_ours(
-    tmp_path: Path, bystander: subprocess.Popen[bytes]
-) -> None:
+def test_a_pid_of_before_the_last_boot_is_not_ours(tmp_path: Path, bystander: subprocess.Popen[bytes]) -> None:
     started = answer(f"process_identity {bystander.pid}").split()[0]
-    script = in_state(
-        tmp_path, f'echo "{bystander.pid} {started} another-boot stamp" >"$PIDS/web"; running_pid web'
-    )
+    script = in_state(tmp_path, f'echo "{bystander.pid} {started} another-boot stamp" >"$PIDS/web"; running_pid web')
     assert shell(script).returncode == 1
 
 
@@ -74,7 +67,6 @@ def test_a_broken_pid_file_means_that_nothing_runs(tmp_path: Path, content: str)
 def test_what_was_started_outlives_the_command_and_is_stopped_by_the_next(tmp_path: Path) -> None:
     pid = start(tmp_path, "sleep 300")
     assert is_alive(pid)
-    assert os.getsid(pid) == pid
     assert answer(in_state(tmp_path, "running_stamp web")) == "stamp"
     answer(in_state(tmp_path, "stop web 5"))
     assert not is_alive(pid)
@@ -104,6 +96,7 @@ def test_a_server_holds_no_open_file_of_its_caller(tmp_path: Path) -> None:
             check=True,
         )
         pid = int(done.stdout.split()[-1])
+        answer(f"until [[ $(</proc/{pid}/comm) == sleep ]]; do sleep 0.02; done")
         held = {path.readlink() for path in Path(f"/proc/{pid}/fd").iterdir()}
         log = (tmp_path / "state" / "log" / "web.log").resolve()
         assert held == {Path("/dev/null"), log}
