@@ -61,7 +61,7 @@ def columns(path: Path, layout: Layout) -> list[str]:
     """The headings, each made unique; `column N` where there is none. Raises Invalid."""
     with _opened(path, layout) as file:
         try:
-            first = next((row for row in _reader(file, layout.delimiter) if row), [])
+            first: list[str] = next((row for row in _reader(file, layout.delimiter) if row), [])
         except (csv.Error, UnicodeError) as error:
             raise Invalid.field("#/file", f"line 1: {error}") from error
     if len(first) < 2:

@@ -1,0 +1,230 @@
+"""The mapping of a city's file: which column means what, as a plain TOML file that a person can read and edit.
+
+    [file]
+    format = "csv"              # csv or geojson
+    encoding = "utf-8"          # utf-8, utf-8-sig, utf-16 or cp1252
+    delimiter = ","
+    header = true
+    crs = 4326                  # the coordinates are degrees, WGS 84
+    decimal = "."
+    measured_on = 2020-01-28    # optional: the day the file describes, where no column tells
+
+    [[column]]
+    heading = "dbh"
+    role = "dbh"                # one of inventory/intake/roles.py
+    unit = "in"                 # for sizes
+    format = "ymd"              # for dates (ymd, dmy, mdy, year) and points (lat_lon, lon_lat)
+
+A column that is not named is not taken over.
+"""
+
+import tomllib
+from dataclasses import dataclass, field, fields, replace
+from datetime import date
+from typing import Any
+
+from inventory.intake.layout import Layout
+from inventory.intake.roles import ROLES
+from inventory.problems import FieldProblem, Invalid
+
+FORMATS = ("csv", "geojson")
+ENCODINGS = ("utf-8", "utf-8-sig", "utf-16", "cp1252")
+# The first form reads degrees; other systems come with the reading of any city's file.
+CRS = (4326,)
+
+
+@dataclass(frozen=True)
+class Column:
+    """What one column means."""
+
+    heading: str
+    role: str
+    unit: str = ""
+    format: str = ""
+
+
+@dataclass(frozen=True)
+class Mapping:
+    """What the whole file means."""
+
+    layout: Layout
+    columns: tuple[Column, ...]
+    crs: int = 4326
+    decimal: str = "."
+    measured_on: date | None = None
+
+    def of(self, *names: str) -> list[Column]:
+        """The columns that have one of these roles, in the order of the mapping."""
+        return [column for column in self.columns if column.role in names]
+
+    def require(self, headings: list[str]) -> None:
+        """Check that the file has every mapped column. Raises Invalid naming those it lacks."""
+        problems = [
+            FieldProblem(f"#/column/{place}/heading", f"the file has no column {column.heading!r}")
+            for place, column in enumerate(self.columns)
+            if column.heading not in headings
+        ]
+        if problems:
+            raise Invalid.fields(problems)
+
+
+@dataclass
+class _Checked:
+    """Collects what is wrong while a mapping is taken apart."""
+
+    problems: list[FieldProblem] = field(default_factory=list)
+
+    def add(self, pointer: str, detail: str) -> None:
+        self.problems.append(FieldProblem(pointer, detail))
+
+    def word(self, pointer: str, value: object, words: tuple[Any, ...], default: Any) -> Any:
+        # A bool is an int to Python: `crs = true` must not pass as 1.
+        if type(value) is type(default) and value in words:
+            return value
+        self.add(pointer, f"{value!r} is not one of {', '.join(map(repr, words))}")
+        return default
+
+    def known(self, pointer: str, table: dict[str, Any], names: set[str]) -> None:
+        for name in sorted(set(table) - names):
+            self.add(f"{pointer}/{name}", "there is no such key")
+
+
+def parse(text: str) -> Mapping:
+    """Read a mapping from TOML. Raises Invalid that names each key that is wrong."""
+    try:
+        return from_dict(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise Invalid.field("#/", f"not TOML: {error}") from error
+
+
+def from_dict(given: object) -> Mapping:
+    """Read a mapping from its tables, as TOML or JSON holds them. Raises Invalid."""
+    checked = _Checked()
+    if not isinstance(given, dict):
+        raise Invalid.field("#/", "a mapping has a [file] table and [[column]] tables")
+    checked.known("#", given, {"file", "column"})
+    mapping = _file(checked, given.get("file", {}))
+    mapping = replace(mapping, columns=_columns(checked, given.get("column", [])))
+    _together(checked, mapping)
+    if checked.problems:
+        raise Invalid.fields(checked.problems)
+    return mapping
+
+
+def _file(checked: _Checked, given: object) -> Mapping:
+    if not isinstance(given, dict):
+        checked.add("#/file", "must be a table")
+        given = {}
+    known = {f.name for f in fields(Layout)} | {"crs", "decimal", "measured_on"}
+    checked.known("#/file", given, known)
+    delimiter = given.get("delimiter", ",")
+    if not isinstance(delimiter, str) or len(delimiter) > 1 or delimiter in '"\r\n.':
+        if delimiter != "":
+            checked.add("#/file/delimiter", "must be one character, no quote, point or line break")
+        delimiter = ","
+    layout = Layout(
+        checked.word("#/file/format", given.get("format", "csv"), FORMATS, "csv"),
+        checked.word("#/file/encoding", given.get("encoding", "utf-8"), ENCODINGS, "utf-8"),
+        delimiter,
+        checked.word("#/file/header", given.get("header", True), (True, False), True),
+    )
+    return Mapping(
+        layout,
+        (),
+        checked.word("#/file/crs", given.get("crs", 4326), CRS, 4326),
+        checked.word("#/file/decimal", given.get("decimal", "."), (".", ","), "."),
+        _day(checked, given.get("measured_on")),
+    )
+
+
+def _day(checked: _Checked, value: object) -> date | None:
+    try:
+        if isinstance(value, str):
+            value = date.fromisoformat(value)
+        if value is None or type(value) is date:
+            return value
+    except ValueError:
+        pass
+    checked.add("#/file/measured_on", "must be a date such as 2020-01-28")
+    return None
+
+
+def _columns(checked: _Checked, given: object) -> tuple[Column, ...]:
+    if not isinstance(given, list) or not given:
+        checked.add("#/column", "name at least the columns of the coordinates")
+        return ()
+    return tuple(_column(checked, f"#/column/{place}", table) for place, table in enumerate(given))
+
+
+def _column(checked: _Checked, pointer: str, given: object) -> Column:
+    table = given if isinstance(given, dict) else {}
+    checked.known(pointer, table, {f.name for f in fields(Column)})
+    heading = table.get("heading")
+    if not isinstance(heading, str) or not heading:
+        checked.add(f"{pointer}/heading", "must be the heading of a column")
+        heading = ""
+    name = checked.word(f"{pointer}/role", table.get("role", ""), tuple(ROLES), "ignored")
+    role = ROLES[name]
+    unit, order = table.get("unit", ""), table.get("format", "")
+    if role.units:
+        unit = checked.word(f"{pointer}/unit", unit, role.units, "")
+    elif unit:
+        checked.add(f"{pointer}/unit", f"a {name} has no unit")
+    if role.formats:
+        order = checked.word(f"{pointer}/format", order, role.formats, "")
+    elif order:
+        checked.add(f"{pointer}/format", f"a {name} has no format")
+    return Column(heading, name, unit, order)
+
+
+def _together(checked: _Checked, mapping: Mapping) -> None:
+    """Rules over the columns: one column a role, a place, and epithets that have a genus."""
+    roles = [column.role for column in mapping.columns]
+    headings = [column.heading for column in mapping.columns]
+    for place, (heading, name) in enumerate(zip(headings, roles, strict=True)):
+        if not ROLES[name].several and name in roles[:place]:
+            checked.add(f"#/column/{place}/role", f"a second column has the role {name}")
+        if heading and heading in headings[:place]:
+            checked.add(f"#/column/{place}/heading", f"{heading!r} is mapped twice")
+    pair = {"latitude", "longitude"} & set(roles)
+    if len(pair) == 1 or bool(pair) == ("point" in roles):
+        checked.add("#/column", "map latitude and longitude, or one point column")
+    if {"epithet", "genus"} & set(roles) == {"epithet"}:
+        checked.add("#/column", "an epithet needs a genus column")
+    for one, other in (("dbh", "girth"), ("species", "genus"), ("address", "street")):
+        if {one, other} <= set(roles):
+            checked.add("#/column", f"map {one} or {other}, not both")
+
+
+def to_dict(mapping: Mapping) -> dict[str, Any]:
+    """The mapping as the tables of TOML or JSON (dates as text)."""
+    layout = mapping.layout
+    file: dict[str, Any] = {f.name: getattr(layout, f.name) for f in fields(Layout)}
+    file |= {"crs": mapping.crs, "decimal": mapping.decimal}
+    if mapping.measured_on:
+        file["measured_on"] = mapping.measured_on.isoformat()
+    columns = [
+        {name: value for name in ("heading", "role", "unit", "format") if (value := getattr(column, name))}
+        for column in mapping.columns
+    ]
+    return {"file": file, "column": columns}
+
+
+def write(mapping: Mapping, remarks: dict[str, str] | None = None) -> str:
+    """The mapping as TOML, with a remark above each column whose heading has one; `parse` reads it back the same."""
+    tables = to_dict(mapping)
+    lines = ["[file]", *(f"{name} = {_toml(value)}" for name, value in tables["file"].items())]
+    for column in tables["column"]:
+        remark = (remarks or {}).get(column["heading"], "")
+        lines += ["", "[[column]]", *([f"# {' '.join(remark.split())}"] if remark else [])]
+        lines += [f"{name} = {_toml(value)}" for name, value in column.items()]
+    return "\n".join(lines) + "\n"
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value)
+    text = str(value).replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(c if c.isprintable() else f"\\U{ord(c):08X}" for c in text) + '"'
