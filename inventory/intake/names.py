@@ -37,12 +37,12 @@ _PARTICLES = frozenset({"de", "del", "della", "dell", "di", "du", "des", "d", "a
 
 _STUMP = re.compile(
     r"^(?:tree )?stumps?\b|\bstump$|^souches?\b|^tocon(?:es)?\b|^(?:stobben?|(?:boom)?stronk(?:en)?)\b"
-    r"|^(?:baum|wurzel)?(?:stumpf|stubben|strunk|stock)\b"
+    r"|^(?:baum|wurzel)?(?:stumpf|stubben|strunk)\b|^wurzelstock\b"
 )
 _VACANT = re.compile(
     r"^(?:vacant|empty)$|^(?:vacant|empty|open|potential|available|future|proposed)(?: tree| planting)*"
     r" (?:site|space|spot|well|pit|basin|location)s?\b|^planting (?:site|space|spot|pit|basin)s?\b"
-    r"|^(?:no )?room for (?:re)?plant\w*|^no tree(?: here| present)?$"
+    r"|^(?:no )?room for (?:re)?plant\w*|^no tree(?: here| present| at this site)?$"
     r"|^(?:emplacement|fosse|place|site|trou)(?: de plantation)? (?:vide|vacante?|libre|non plantee?)\b"
     r"|^vide$|^(?:sans|pas d) arbre$"
     r"|^leeg$|^(?:lege|vacante) (?:boom|plant|plek|plaats)\w*|^geen boom$"
