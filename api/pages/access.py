@@ -2,16 +2,18 @@
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, ParamSpec, TypeAlias
+from typing import Concatenate, ParamSpec, TypeAlias
 
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponseBase
 
+from api.http import problem
+from api.http.requests import author
+from api.http.requests import person as reader
 from api.pages import problems
-from inventory.history import Author
-from inventory.people.models import User
-from inventory.problems import NotAllowed, Refusal
+from inventory.problems import NotAllowed
 
+__all__ = ["author", "may", "page", "reader", "require"]
 P = ParamSpec("P")
 View: TypeAlias = Callable[Concatenate[HttpRequest, P], HttpResponseBase]
 
@@ -30,7 +32,10 @@ def page(action: str = "") -> Callable[[View[P]], View[P]]:
             try:
                 require(request, action)
                 return view(request, *args, **kwargs)
-            except Refusal as refusal:
+            except Exception as error:
+                refusal = problem.as_refusal(error)
+                if refusal is None:
+                    raise
                 return problems.show(request, refusal)
 
         return guarded
@@ -47,22 +52,3 @@ def require(request: HttpRequest, action: str) -> None:
 def may(request: HttpRequest, action: str) -> bool:
     """Tell whether the reader may do the action."""
     return bool(request.user.is_authenticated and request.user.may(action))
-
-
-def reader(request: HttpRequest) -> User | None:
-    """The person who is signed in, or None for the public."""
-    return request.user if isinstance(request.user, User) else None
-
-
-def author(request: HttpRequest) -> Author:
-    """Who writes in this request. Raises NotAllowed for the public."""
-    person = reader(request)
-    if person is None:
-        raise NotAllowed("sign in first")
-    return Author(person.pk, request_id(request))
-
-
-def request_id(request: HttpRequest) -> str:
-    """The id under which this request is in the log."""
-    meta: dict[str, Any] = request.META
-    return str(meta.get("HTTP_X_REQUEST_ID", ""))

@@ -25,9 +25,9 @@ def rule(name: str) -> str:
 
 
 @register.filter
-def measures(finding: Any) -> list[str]:
+def measures(finding: Any, system: str) -> list[str]:
     """The measures of a finding in words."""
-    return words.measures(finding.kind, finding.measures)
+    return words.measures(finding.kind, finding.measures, system)
 
 
 @register.filter
@@ -41,7 +41,7 @@ def diameter(value: Tree | Measurement | float | None, system: str) -> str:
 
 
 @register.filter
-def length(value: float | None, system: str) -> str:
+def metres(value: float | None, system: str) -> str:
     """A height or distance given in metres."""
     return units.length(value, system)
 

@@ -49,3 +49,18 @@ def length(m: float | None, units: str = SI) -> str:
     if m is None:
         return ""
     return f"{_number(m / FOOT_M)}{_GAP}ft" if units == US else f"{_number(m)}{_GAP}m"
+
+
+def quantity(value: float, unit: str, system: str = SI) -> str:
+    """Say a number with its stored unit; lengths in the reader's units, everything else as it is.
+
+    >>> quantity(25.4, "mm", "us").split(), quantity(12, "%").split()
+    (['1', 'in'], ['12', '%'])
+    """
+    if unit == "cm":
+        return diameter(value, system)
+    if unit == "m":
+        return length(value, system)
+    if unit == "mm" and system == US:
+        return diameter(value / 10, system)
+    return f"{value:g}{_GAP}{unit}".rstrip(_GAP)

@@ -2,6 +2,7 @@
 
 from typing import Final
 
+from api.pages import units
 from assessments.methods import risk
 from assessments.methods.catalogue import KINDS, PARTS
 from assessments.works.states import ACTIONS
@@ -95,23 +96,21 @@ def part(code: str) -> str:
     return PARTS[code].label if code in PARTS else say(code)
 
 
-def measures(kind: str, values: dict[str, object]) -> list[str]:
+def measures(kind: str, values: dict[str, object], system: str = units.SI) -> list[str]:
     """Say the measures of a finding, each with its label and unit.
 
     >>> measures("lean", {"angle_deg": 12, "fresh_signs": True})
-    ['Angle from vertical 12 degrees', 'Fresh soil crack or mound or exposed roots']
+    ['Angle from vertical 12\u00a0degrees', 'Fresh soil crack or mound or exposed roots']
     """
     known = KINDS[kind].measures if kind in KINDS else {}
     said = []
     for name, value in values.items():
         label = known[name].label if name in known else say(name)
-        if value is False:
-            said.append(f"{label}: no")
-        elif value is True:
+        if value is True:
             said.append(label)
-        elif isinstance(value, str):
-            said.append(f"{label}: {say(value).lower()}")
-        else:
+        elif isinstance(value, int | float):
             unit = known[name].unit if name in known else ""
-            said.append(f"{label} {value:g} {unit}".strip() if isinstance(value, int | float) else label)
+            said.append(f"{label} {units.quantity(value, unit, system)}" if value is not False else f"{label}: no")
+        else:
+            said.append(f"{label}: {say(value).lower()}")
     return said

@@ -1,0 +1,50 @@
+"""The list of trees and the page of one tree."""
+
+import uuid
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from api.pages import history, paging, sketch
+from api.pages.access import may, page, reader
+from api.pages.context import units_of
+from api.pages.filters import TreeFilter
+from inventory import queries
+from inventory.models import Tree
+
+
+@page()
+def trees(request: HttpRequest) -> HttpResponse:
+    """List the trees, narrowed by the filter; who may not see assessments gets the list without risk and dates."""
+    judged = may(request, "assessments.view")
+    chosen = TreeFilter(request.GET, units=units_of(request), with_risk=judged)
+    found = chosen.narrow(queries.trees_visible_to(reader(request)))
+    if judged:
+        found = found.select_related("priority")
+    values = {"form": chosen, "page": paging.by_key(found, paging.cursor(request)), "judged": judged}
+    return render(request, "trees.html", values)
+
+
+@page()
+def tree(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """Show one tree: what stands there for everyone, what was found and concluded to those who may see it."""
+    found = queries.tree(uid)
+    inside = may(request, "inventory.view")
+    values: dict[str, Any] = {
+        "tree": found,
+        "inside": inside,
+        "judged": may(request, "assessments.view"),
+        "sketch": sketch.of_tree(found, units_of(request)),
+        "measurements": found.measurements.select_related("measured_by").order_by("-measured_on", "-pk"),
+        "supports": found.supports.order_by("-installed_on", "-pk"),
+    }
+    if may(request, "assessments.view"):
+        values |= _judgement(found)
+    if may(request, "history.view"):
+        values["acts"] = history.of_tree(found, units_of(request))
+    return render(request, "tree.html", values)
+
+
+def _judgement(found: Tree) -> dict[str, Any]:
+    return {"checks": found.required_checks.filter(closed_on=None).order_by("due_on", "pk")}
