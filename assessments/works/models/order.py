@@ -24,14 +24,10 @@ class WorkOrder(models.Model):
     state = models.TextField(choices=[(s, s) for s in states.ORDER_STATES], db_default="draft")
     emergency = models.BooleanField(db_default=False)
     # The inspection that raised an emergency order: at most one order each.
-    inspection = models.OneToOneField(
-        Inspection, null=True, on_delete=models.PROTECT, related_name="emergency_order"
-    )
+    inspection = models.OneToOneField(Inspection, null=True, on_delete=models.PROTECT, related_name="emergency_order")
     due_on = models.DateField()
     instructions = models.TextField(blank=True, db_default="")
-    made_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
-    )
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     made_at = models.DateTimeField(db_default=Now())
     changed_at = models.DateTimeField(db_default=Now())
     issued_at = models.DateTimeField(null=True)
@@ -47,9 +43,7 @@ class WorkOrder(models.Model):
         db_table = "work_order"
         triggers = [versioned()]
         indexes = [
-            models.Index(
-                fields=["id"], condition=Q(emergency=True, paged_at=None), name="work_order_to_page"
-            ),
+            models.Index(fields=["id"], condition=Q(emergency=True, paged_at=None), name="work_order_to_page"),
         ]
         constraints = [
             one_of("work_order", "state", states.ORDER_STATES),
@@ -64,18 +58,14 @@ class WorkOrder(models.Model):
                 | Q(state="cancelled")
                 | Q(state__in=["issued", "accepted", "closed"], issued_at__isnull=False),
             ),
-            models.CheckConstraint(
-                name="work_order_closed", condition=Q(state="closed") ^ Q(closed_at__isnull=True)
-            ),
+            models.CheckConstraint(name="work_order_closed", condition=Q(state="closed") ^ Q(closed_at__isnull=True)),
             models.CheckConstraint(
                 name="work_order_cancelled", condition=Q(state="cancelled") ^ Q(cancelled_at__isnull=True)
             ),
             models.CheckConstraint(
                 name="work_order_cancel_reason", condition=~Q(state="cancelled") | ~Q(cancel_reason="")
             ),
-            models.CheckConstraint(
-                name="work_order_emergency", condition=Q(inspection=None) | Q(emergency=True)
-            ),
+            models.CheckConstraint(name="work_order_emergency", condition=Q(inspection=None) | Q(emergency=True)),
         ]
 
     def __str__(self) -> str:

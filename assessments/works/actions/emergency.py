@@ -1,0 +1,68 @@
+"""Open an emergency order for what an inspection found: it goes first, to the emergency contractor at once."""
+
+from datetime import date, datetime
+
+from django.db import transaction
+
+from assessments.models import Inspection
+from assessments.works import paging
+from assessments.works.actions import step
+from assessments.works.actions.draft import next_number
+from assessments.works.items import make_items
+from assessments.works.models import WorkOrder
+from assessments.works.records import ItemWish
+from inventory import events, queries
+from inventory.history import Author
+from inventory.models.tree import STANDING
+
+
+def open_emergency_order(author: Author, inspection: Inspection, *, today: date, now: datetime) -> WorkOrder | None:
+    """Open the emergency order of an inspection, once: a second call returns the first order.
+
+    Issued at once where the municipality names an emergency contractor, else a draft; the duty forester is paged
+    after commit. None where the tree has been felled meanwhile: the news of the emergency came late.
+    """
+    with author.acting(f"emergency at inspection {inspection.uid}"):
+        # Locked, so that two callers make one order.
+        Inspection.objects.select_for_update(no_key=True).get(pk=inspection.pk)
+        existing = WorkOrder.objects.filter(inspection=inspection).first()
+        if existing:
+            return existing
+        if inspection.tree.state not in STANDING:
+            events.record(author, "emergency.late", "inspection", inspection.uid, tree_id=inspection.tree_id)
+            return None
+        order = _make(author, inspection, today, now)
+        transaction.on_commit(paging.page_waiting_quietly)
+    order.refresh_from_db()
+    return order
+
+
+def _make(author: Author, inspection: Inspection, today: date, now: datetime) -> WorkOrder:
+    order = WorkOrder.objects.create(
+        number=next_number(today),
+        emergency=True,
+        inspection=inspection,
+        due_on=today,
+        instructions="Emergency: make the place safe first.",
+        made_by_id=author.user_id,
+    )
+    order.refresh_from_db()
+    make_items(order, [ItemWish(tree=inspection.tree.uid, action="make_safe", reason=_reason(inspection))], today)
+    events.record(
+        author,
+        "emergency.opened",
+        "order",
+        order.uid,
+        tree_id=inspection.tree_id,
+        data={"number": order.number, "inspection": str(inspection.uid)},
+    )
+    contractor = queries.municipality().emergency_contractor
+    if contractor and contractor.kind == "contractor" and not contractor.ended_on:
+        step.take(author, order, "issue", now, contractor=contractor, issued_at=now)
+    return order
+
+
+def _reason(inspection: Inspection) -> str:
+    cause = {"imminent_failure": "imminent failure", "extreme_risk": "extreme risk"}
+    said = f"Emergency: {cause.get(inspection.emergency, 'reported by the inspector')}"
+    return f"{said}. {inspection.note}".strip()
