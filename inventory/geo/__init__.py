@@ -1,0 +1,1 @@
+"""Geometry at the doors: strict GeoJSON, and the coordinate reference systems that are known by number."""

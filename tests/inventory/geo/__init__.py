@@ -1,0 +1,1 @@
+"""Strict GeoJSON and the list of coordinate reference systems."""
