@@ -3,7 +3,7 @@
 from django.db import models
 
 from inventory.constraints import filled, one_of
-from inventory.history import track
+from inventory.history import track, versioned
 from inventory.models import fields
 
 OCCUPANCIES = ("rare", "occasional", "frequent", "constant")
@@ -18,9 +18,11 @@ class Zone(models.Model):
     area = fields.area()
     # How often people are there on the whole; a site's own value wins.
     occupancy = models.TextField(choices=[(o, o) for o in OCCUPANCIES], null=True, blank=True)
+    version = models.IntegerField(db_default=1, editable=False)
 
     class Meta:
         db_table = "zone"
+        triggers = [versioned()]
         ordering = ["code"]
         constraints = [
             filled("zone", "code"),
