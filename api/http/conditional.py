@@ -14,7 +14,7 @@ from rest_framework.response import Response
 from api.http.kinds import PreconditionRequired
 from inventory.problems import Invalid, Stale
 
-_TAG = re.compile(r'"(\d{1,10})-[0-9a-f]{12}"')
+_TAG = re.compile(r'"([0-9]{1,10})-[0-9a-f]{12}"')
 _LIST = re.compile(r'\s*(?:W/)?"[\x21\x23-\x7e\x80-\xff]*"\s*(?:,\s*(?:W/)?"[\x21\x23-\x7e\x80-\xff]*"\s*)*')
 
 

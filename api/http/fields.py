@@ -11,8 +11,8 @@ from rest_framework import serializers
 
 from api.http.params import as_uid
 
-_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
-_INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}[Tt]([01]\d|2[0-3]):[0-5]\d:[0-5]\d(\.\d+)?([Zz]|[+-]([01]\d|2[0-3]):[0-5]\d)")
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+_INSTANT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt]([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9](\.[0-9]+)?([Zz]|[+-]([01][0-9]|2[0-3]):[0-5][0-9])")
 
 
 class Body(serializers.Serializer[Any]):

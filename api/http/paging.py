@@ -18,7 +18,7 @@ M = TypeVar("M", bound=models.Model)
 T = TypeVar("T")
 DEFAULT: Final = 100
 LARGEST: Final = 1000
-_WHOLE = re.compile(r"-?\d{1,18}")
+_WHOLE = re.compile(r"-?[0-9]{1,18}")
 
 
 def encode(*values: int | float | str | None) -> str:

@@ -12,9 +12,9 @@ from django.http import QueryDict
 
 from inventory.problems import FieldProblem, Invalid
 
-_WHOLE = re.compile(r"-?\d{1,18}")
-_NUMBER = re.compile(r"-?\d{1,15}(\.\d{1,15})?([eE][-+]?\d{1,2})?")
-_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+_WHOLE = re.compile(r"-?[0-9]{1,18}")
+_NUMBER = re.compile(r"-?[0-9]{1,15}(\.[0-9]{1,15})?([eE][-+]?[0-9]{1,2})?")
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 Box = tuple[float, float, float, float]
 
 

@@ -79,9 +79,9 @@ ALLOWED: Final[dict[int, str]] = _NAMED | _UTM
 """EPSG number -> name as the EPSG dataset gives it."""
 
 _SPELLINGS = (
-    re.compile(r"(?:EPSG:)?(\d{4,5})", re.IGNORECASE),
-    re.compile(r"urn:ogc:def:crs:EPSG:[\d.]*:(\d{4,5})", re.IGNORECASE),
-    re.compile(r"https?://www\.opengis\.net/def/crs/EPSG/[\d.]+/(\d{4,5})", re.IGNORECASE),
+    re.compile(r"(?:EPSG:)?([0-9]{4,5})", re.IGNORECASE),
+    re.compile(r"urn:ogc:def:crs:EPSG:[0-9.]*:([0-9]{4,5})", re.IGNORECASE),
+    re.compile(r"https?://www\.opengis\.net/def/crs/EPSG/[0-9.]+/([0-9]{4,5})", re.IGNORECASE),
 )
 
 
