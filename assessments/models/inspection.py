@@ -2,7 +2,6 @@
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
 from django.db.models.functions import Now
 
 from inventory.constraints import between, one_of

@@ -1,0 +1,27 @@
+"""Writes of the assessments: inspections, emergencies, required checks, the policy, marks."""
+
+from assessments.services.checks import ask_check, settle_checks, withdraw_check
+from assessments.services.emergencies import record_actions
+from assessments.services.inspections import (
+    Recorded,
+    preview,
+    record_inspection,
+    record_inspections,
+)
+from assessments.services.marks import mark, mark_trees
+from assessments.services.policies import adopt_policy, install_default_policy
+
+__all__ = [
+    "Recorded",
+    "adopt_policy",
+    "ask_check",
+    "install_default_policy",
+    "mark",
+    "mark_trees",
+    "preview",
+    "record_actions",
+    "record_inspection",
+    "record_inspections",
+    "settle_checks",
+    "withdraw_check",
+]

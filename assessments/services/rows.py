@@ -1,0 +1,158 @@
+"""The rows of a record: what is stored of each inspection, inserted table by table for any number at once."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from assessments import rules, suggestions
+from assessments.methods import risk
+from assessments.models import EmergencyAction, Finding, Inspection, Rating, RequiredCheck, Target
+from assessments.records import InspectionRecord, fingerprint, part_uid
+from assessments.services.emergencies import action_row
+from assessments.suggestions import Suggestions
+from inventory.history import Author
+from inventory.models import Tree
+
+
+@dataclass
+class Prepared:
+    """A checked record on its way into the tables; `earlier` holds what its findings continue, by place."""
+
+    record: InspectionRecord
+    inspection: Inspection
+    suggested: Suggestions
+    earlier: dict[int, Finding | None] = field(default_factory=dict)
+    findings: list[Finding] = field(default_factory=list)
+    targets: list[Target] = field(default_factory=list)
+
+    @property
+    def worst(self) -> str:
+        """The worst risk that was decided, empty where nothing was rated."""
+        return risk.worst([risk.rate(r.failure, r.impact, r.consequences) for r in self.record.ratings])
+
+
+_SAME = (
+    *("uid", "inspected_at", "level", "trigger", "limits", "frame_years", "note"),
+    *("crown_density_percent", "dieback_percent", "shoot_growth", "response_growth"),
+    *("wind_exposure", "wind_change", "root_zone_change", "past_failure", "past_pruning"),
+)
+
+
+def inspection(author: Author, tree: Tree, record: InspectionRecord, on: date, cause: str) -> Inspection:
+    """The row of the inspection itself."""
+    return Inspection(
+        **{name: getattr(record, name) for name in _SAME},
+        content_sha256=fingerprint(tree.uid, record),
+        tree=tree,
+        inspector_id=author.user_id,
+        inspected_on=on,
+        emergency=cause,
+    )
+
+
+def insert(author: Author, prepared: Sequence[Prepared]) -> None:
+    """Insert the inspections and all their parts."""
+    Inspection.objects.bulk_create([one.inspection for one in prepared])
+    for one in prepared:
+        one.findings = [_finding(one, place) for place in range(len(one.record.findings))]
+        one.targets = [_target(one, place) for place in range(len(one.record.targets))]
+    Finding.objects.bulk_create([row for one in prepared for row in one.findings])
+    Target.objects.bulk_create([row for one in prepared for row in one.targets])
+    Rating.objects.bulk_create([_rating(one, place) for one in prepared for place in range(len(one.record.ratings))])
+    RequiredCheck.objects.bulk_create([row for one in prepared for row in _checks(author, one)])
+    EmergencyAction.objects.bulk_create(
+        [
+            action_row(author, one.inspection, action, part_uid(one.record, "actions", 0, action.uid))
+            for one in prepared
+            if (action := one.record.actions)
+        ]
+    )
+
+
+def _finding(one: Prepared, place: int) -> Finding:
+    said = one.record.findings[place]
+    return Finding(
+        uid=part_uid(one.record, "finding", place, said.uid),
+        inspection=one.inspection,
+        continues=one.earlier.get(place),
+        kind=said.kind,
+        part=said.part,
+        part_diameter_cm=said.part_diameter_cm,
+        height_m=said.height_m,
+        azimuth_deg=said.azimuth_deg,
+        measures=dict(said.measures),
+        fungus_genus=said.fungus_genus,
+        fungus_confidence=said.fungus_confidence or None,
+        note=said.note,
+    )
+
+
+def _target(one: Prepared, place: int) -> Target:
+    said = one.record.targets[place]
+    return Target(
+        uid=part_uid(one.record, "target", place, said.uid),
+        inspection=one.inspection,
+        kind=said.kind,
+        label=said.label,
+        occupancy=said.occupancy,
+        exposure=said.exposure,
+        fall_direction=said.fall_direction,
+        zone=said.zone,
+        movable=said.movable,
+        restrictable=said.restrictable,
+    )
+
+
+def _rating(one: Prepared, place: int) -> Rating:
+    said = one.record.ratings[place]
+    suggested = suggestions.for_rating(said, one.suggested)
+    return Rating(
+        uid=part_uid(one.record, "rating", place, said.uid),
+        inspection=one.inspection,
+        finding=None if said.finding is None else one.findings[said.finding],
+        target=one.targets[said.target],
+        part=said.part,
+        failure_suggested=suggested.failure,
+        failure=said.failure,
+        impact_suggested=suggested.impact,
+        impact=said.impact,
+        consequences=said.consequences,
+        why_different=said.why_different,
+        failure_and_impact=risk.failure_and_impact(said.failure, said.impact),
+        risk=risk.rate(said.failure, said.impact, said.consequences),
+        suggestion=suggested.about,
+        method_version=suggestions.METHODS,
+    )
+
+
+def _checks(author: Author, one: Prepared) -> list[RequiredCheck]:
+    """The checks that the assessor asks for, and the follow-up of an emergency."""
+    base = {
+        "tree": one.inspection.tree,
+        "inspection": one.inspection,
+        "asked_by_id": author.user_id,
+        "asked_on": one.inspection.inspected_on,
+    }
+    asked = [
+        RequiredCheck(
+            uid=part_uid(one.record, "check", place, said.uid),
+            kind=said.kind,
+            due_on=said.due_on,
+            why=said.why,
+            source="assessor",
+            **base,
+        )
+        for place, said in enumerate(one.record.checks)
+    ]
+    if one.inspection.emergency:
+        asked.append(
+            RequiredCheck(
+                uid=part_uid(one.record, "follow-up", 0, None),
+                kind="reinspect",
+                due_on=one.inspection.inspected_on + rules.EMERGENCY_FOLLOW_UP,
+                why="follow-up of an emergency",
+                source="emergency",
+                **base,
+            )
+        )
+    return asked

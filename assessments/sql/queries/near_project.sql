@@ -1,0 +1,61 @@
+-- The standing trees within a distance of a planned project, nearest first, one page as JSON bytes, with the counts.
+-- Distances in metres in the metric CRS, from the centre of the stem. The project is cut into short pieces so that the
+-- GiST index on tree.location_m is asked with small boxes also where a trench runs slantwise through the city; the
+-- distance itself is measured to the whole project. Trees are sought as far as the protection radius is capped, so
+-- that a zone that the works touch from beyond the distance asked is counted, not overlooked.
+WITH project AS MATERIALIZED (
+  SELECT shape, ST_Length(shape) AS length_m, ST_Area(shape) AS area_m2
+  FROM (SELECT ST_Transform(ST_GeomFromEWKB(%(shape)s), %(srid)s) AS shape) AS given
+),
+piece AS MATERIALIZED (
+  SELECT ST_Subdivide(ST_Segmentize(shape, 100), 8) AS shape FROM project
+  WHERE length_m <= %(max_length_m)s AND area_m2 <= %(max_area_m2)s
+),
+close AS MATERIALIZED (
+  SELECT DISTINCT t.id
+  FROM piece JOIN tree t ON ST_DWithin(t.location_m, piece.shape, greatest(%(distance_m)s, %(cap_m)s))
+),
+measured AS MATERIALIZED (
+  SELECT t.id, ST_Distance(t.location_m, project.shape) AS distance_m,
+    -- A size class enters with its upper end: the zone is rather too large than too small.
+    least(%(per_diameter)s * coalesce(t.dbh_cm, t.dbh_high_cm) / 100, %(cap_m)s) AS radius_m
+  FROM close JOIN tree t USING (id) CROSS JOIN project
+  WHERE t.state IN ('alive', 'dead')
+),
+near AS MATERIALIZED (SELECT * FROM measured WHERE distance_m <= %(distance_m)s),
+page AS MATERIALIZED (
+  SELECT * FROM near
+  WHERE (distance_m, id) > (%(after_m)s, %(after_id)s)
+  ORDER BY distance_m, id LIMIT %(limit)s
+),
+row AS (
+  SELECT page.distance_m AS sort_m, page.id, t.location, json_build_object(
+    'tree', t.uid, 'tag', t.tag, 'state', t.state,
+    'species', coalesce(s.botanical_name, nullif(t.species_text, '')), 'common_name', s.common_en,
+    'street', nullif(site.street, ''), 'house_number', nullif(site.house_number, ''),
+    'dbh_cm', t.dbh_cm, 'dbh_low_cm', t.dbh_low_cm, 'dbh_high_cm', t.dbh_high_cm,
+    'height_m', t.height_m, 'crown_m', t.crown_m,
+    'risk', (%(risk_words)s::text[])[1 + coalesce(p.risk, 0)],
+    'distance_m', round(page.distance_m::numeric, 2),
+    'root_protection_radius_m', round(page.radius_m::numeric, 2),
+    'radius_from', CASE WHEN t.dbh_cm IS NOT NULL THEN 'dbh' WHEN t.dbh_high_cm IS NOT NULL THEN 'upper_end_of_class' END,
+    'zone_touched', page.distance_m <= page.radius_m
+  ) AS properties
+  FROM page JOIN tree t USING (id)
+  LEFT JOIN species s ON s.id = t.species_id
+  LEFT JOIN site ON site.id = t.site_id
+  LEFT JOIN priority p ON p.tree_id = t.id
+)
+SELECT
+  project.length_m, project.area_m2,
+  (SELECT count(*) FROM near) AS total,
+  (SELECT count(*) FROM near WHERE distance_m <= radius_m) AS touched,
+  (SELECT count(*) FROM near WHERE radius_m IS NULL) AS unmeasured,
+  (SELECT count(*) FROM measured WHERE distance_m > %(distance_m)s AND distance_m <= radius_m) AS touched_beyond,
+  (SELECT coalesce(json_agg(
+    CASE WHEN %(geojson)s THEN json_build_object(
+      'type', 'Feature', 'id', properties->>'tree',
+      'geometry', ST_AsGeoJSON(location, 7)::json, 'properties', properties)
+    ELSE properties END ORDER BY sort_m, id), '[]')::text FROM row) AS rows,
+  (SELECT json_build_array(sort_m, id)::text FROM row ORDER BY sort_m DESC, id DESC LIMIT 1) AS last
+FROM project

@@ -1,0 +1,55 @@
+-- One row a standing tree, as methods.priority.TREE. `chosen(column)` is replaced by the condition on the ids.
+--   looked: the newest real look at the whole tree (neither a drive-by nor a bare emergency note).
+--   A rating counts until a newer inspection with ratings; signs and targets count until a newer real look.
+WITH seen AS (
+  SELECT i.tree_id,
+    max(i.inspected_on) AS last_seen,
+    max(i.inspected_on) FILTER (WHERE i.frame_years IS NOT NULL) AS last_rated,
+    max(i.inspected_at) FILTER (WHERE i.frame_years IS NOT NULL) AS rated_at,
+    max(i.inspected_at) FILTER (
+      WHERE i.frame_years IS NOT NULL OR (i.level <> 'limited_visual' AND i.emergency = '')
+    ) AS looked_at,
+    bool_or(i.emergency <> '') AS emergency
+  FROM inspection i WHERE chosen(i.tree_id) GROUP BY i.tree_id
+), signs AS (
+  SELECT DISTINCT i.tree_id
+  FROM inspection i JOIN seen s ON s.tree_id = i.tree_id JOIN finding f ON f.inspection_id = i.id
+  WHERE chosen(i.tree_id) AND f.kind = ANY(%(signs)s)
+    AND i.inspected_at >= coalesce(s.looked_at, '-infinity')
+), targets AS (
+  SELECT i.tree_id, max(array_position(%(occupancy)s::text[], g.occupancy)) AS occupancy
+  FROM inspection i JOIN seen s ON s.tree_id = i.tree_id JOIN target g ON g.inspection_id = i.id
+  WHERE chosen(i.tree_id) AND i.inspected_at >= coalesce(s.rated_at, s.looked_at, '-infinity')
+  GROUP BY i.tree_id
+), emergencies AS (
+  SELECT i.tree_id, min(i.inspected_on) AS act_due
+  FROM inspection i JOIN seen s ON s.tree_id = i.tree_id
+  WHERE chosen(i.tree_id) AND s.emergency AND i.emergency <> ''
+    AND i.inspected_at >= coalesce(s.rated_at, '-infinity')
+  GROUP BY i.tree_id
+), checks AS (
+  SELECT c.tree_id, min(c.due_on) AS due_on FROM required_check c
+  WHERE chosen(c.tree_id) AND c.closed_on IS NULL GROUP BY c.tree_id
+)
+SELECT t.id,
+  coalesce(t.planted_from - DATE '1970-01-01', (%(none)s)::int),
+  coalesce(t.dbh_cm, t.dbh_high_cm, t.dbh_low_cm, 'NaN')::real,
+  coalesce(
+    g.occupancy,
+    array_position(%(occupancy)s::text[], p.occupancy), array_position(%(occupancy)s::text[], z.occupancy), 0
+  )::smallint,
+  coalesce(s.last_seen - DATE '1970-01-01', (%(none)s)::int),
+  coalesce(s.last_rated - DATE '1970-01-01', (%(none)s)::int),
+  (d.tree_id IS NOT NULL)::int::smallint,
+  coalesce(c.due_on - DATE '1970-01-01', (%(none)s)::int),
+  coalesce(e.act_due - DATE '1970-01-01', (%(none)s)::int)
+FROM tree t
+LEFT JOIN site p ON p.id = t.site_id
+LEFT JOIN zone z ON z.id = t.zone_id
+LEFT JOIN seen s ON s.tree_id = t.id
+LEFT JOIN signs d ON d.tree_id = t.id
+LEFT JOIN targets g ON g.tree_id = t.id
+LEFT JOIN emergencies e ON e.tree_id = t.id
+LEFT JOIN checks c ON c.tree_id = t.id
+WHERE chosen(t.id) AND t.state = ANY(%(standing)s)
+ORDER BY t.id

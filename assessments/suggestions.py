@@ -1,0 +1,126 @@
+"""What the methods suggest for a record: likelihood of failure by part, of impact by target, risk by pair.
+
+Advice to a qualified assessor, who decides and says why where the decision differs.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Final
+
+from assessments import rules
+from assessments.methods import likelihood, risk
+from assessments.methods.findings import TreeFacts
+from assessments.methods.likelihood import FindingSuggestion, Suggestion
+from assessments.methods.risk import Impact
+from assessments.models.target import STATIC_KINDS
+from assessments.records import InspectionRecord, RatingRecord, TargetRecord
+from inventory.problems import FieldProblem
+
+# Written beside each number that rests on them.
+METHODS: Final = f"{likelihood.METHOD}/{likelihood.VERSION} {risk.METHOD}/{risk.VERSION}"
+# How often a target must be there for a suggested imminent failure to be called a suggested emergency.
+_PRESENT: Final = ("occasional", "frequent", "constant")
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One part and one target: the suggested words. Consequences are the assessor's alone."""
+
+    part: str
+    finding: int | None
+    target: int
+    failure: str
+    impact: str
+    failure_and_impact: str
+
+
+@dataclass(frozen=True)
+class Suggestions:
+    """All that is suggested for a record. `emergency` tells that imminent failure is suggested over a target."""
+
+    failure: Suggestion
+    impacts: tuple[Impact, ...]
+    pairs: tuple[Pair, ...]
+    emergency: bool
+    methods: str = METHODS
+
+
+def suggest(record: InspectionRecord, facts: TreeFacts) -> Suggestions:
+    """Suggest for a record whose findings and targets make sense."""
+    failure = likelihood.suggest([rules.finding(one) for one in record.findings], facts)
+    impacts = tuple(impact(one) for one in record.targets)
+    pairs = tuple(_pairs(failure, impacts))
+    present = any(one.occupancy in _PRESENT for one in record.targets)
+    return Suggestions(failure, impacts, pairs, emergency=failure.category == "imminent" and present)
+
+
+def impact(target: TargetRecord) -> Impact:
+    """Suggest the likelihood of impact on a target."""
+    occupancy = risk.target_occupancy("static" if target.kind in STATIC_KINDS else "mobile", target.occupancy)
+    return risk.impact_from(occupancy, target.exposure, target.fall_direction)
+
+
+def _pairs(failure: Suggestion, impacts: tuple[Impact, ...]) -> Iterator[Pair]:
+    for one in failure.by_finding:
+        for place, hit in enumerate(impacts):
+            both = risk.failure_and_impact(one.category, hit.word)
+            yield Pair(one.part, one.place, place, one.category, hit.word, both)
+
+
+@dataclass(frozen=True)
+class ForRating:
+    """What was suggested for one rating, and on what it rests."""
+
+    failure: str
+    impact: str
+    about: dict[str, Any]
+
+
+def for_rating(rating: RatingRecord, suggestions: Suggestions) -> ForRating:
+    """Suggest for one rating of the record: from its finding, else from all findings of its part."""
+    found = _findings_of(rating, suggestions.failure)
+    general = likelihood.suggest(())
+    worst = found[0] if found else None
+    hit = suggestions.impacts[rating.target]
+    reasons = [reason for one in found for reason in one.reasons] if found else general.reasons
+    return ForRating(
+        failure=worst.category if worst else general.category,
+        impact=hit.word,
+        about={
+            "failure_basis": "findings" if found else general.basis,
+            "failure_reasons": [{"text": reason.text, "source": reason.source} for reason in reasons],
+            "impact_basis": hit.basis,
+            "impact_reason": hit.reason,
+            "sharpen": _sharpen(found, suggestions.failure),
+        },
+    )
+
+
+def _findings_of(rating: RatingRecord, failure: Suggestion) -> list[FindingSuggestion]:
+    """What the rating rests on, the worst first."""
+    found = [
+        one
+        for one in failure.by_finding
+        if (one.place == rating.finding if rating.finding is not None else one.part == rating.part)
+    ]
+    return sorted(found, key=lambda one: (risk.code(risk.FAILURE, one.category), one.defect_class), reverse=True)
+
+
+def _sharpen(found: list[FindingSuggestion], failure: Suggestion) -> dict[str, Any] | None:
+    missing = failure.missing
+    if missing is None or missing.place not in [one.place for one in found]:
+        return None
+    return {"finding": missing.place, "field": missing.field, "why": missing.why}
+
+
+def undecided(record: InspectionRecord, suggestions: Suggestions) -> Iterator[FieldProblem]:
+    """The ratings that differ from what was suggested and do not say why."""
+    for place, rating in enumerate(record.ratings):
+        suggested = for_rating(rating, suggestions)
+        differs = [
+            f"{name} is {getattr(rating, name)}, suggested {getattr(suggested, name)}"
+            for name in ("failure", "impact")
+            if getattr(rating, name) != getattr(suggested, name)
+        ]
+        if differs and not rating.why_different.strip():
+            yield FieldProblem(f"#/ratings/{place}/why_different", f"say why: {'; '.join(differs)}")
