@@ -67,6 +67,7 @@ write_env() {
   fi
   add_missing "$known" REDIS_URL "$redis"
   add_missing "$known" LISTEN "$(free_address)"
+  add_from_environment "$known"
   if ((added > 0)); then
     chmod 600 "$known"
     mv "$known" "$ENV_FILE"
@@ -92,6 +93,17 @@ add_missing() { # FILE KEY VALUE: a value from the environment goes before the o
   if [[ $value =~ [^A-Za-z0-9/._:@?=%\&+,-] ]]; then value="'$value'"; fi
   printf '%s=%s\n' "$2" "$value" >>"$1"
   added=$((added + 1))
+}
+
+# `CITY_NAME=... deploy/up` once must be enough: manage.py and the next start read the file.
+add_from_environment() { # FILE
+  local key
+  for key in $(dotenv_keys "$REPO/deploy/env.defaults"); do
+    [[ -v $key ]] || continue
+    add_missing "$1" "$key" "${!key}"
+    [[ $(dotenv_get "$1" "$key") == "${!key}" ]] ||
+      printf '%s is another one in the environment than in %s: used for this run only\n' "$key" "$ENV_FILE"
+  done
 }
 
 check_env_owner() {

@@ -72,6 +72,8 @@ make_folders() {
   make_folder "$REDIS_DIR" 700 "$SERVICE_USER"
   make_folder "$WORK" 700 "$SERVICE_USER"
   make_folder "$FILES" 750 "$SERVICE_USER"
+  # what root's own `manage.py` wrote there
+  if as_root; then find "$FILES" ! -user "$SERVICE_USER" -exec chown -h "$SERVICE_USER:" {} +; fi
 }
 
 make_service_user() { # the web server and the workers of a start by root

@@ -53,12 +53,21 @@ start_web() {
   local address host port
   address=$(setting LISTEN)
   host=$(listen_host "$address") port=$(listen_port "$address")
-  if ! running_pid web >/dev/null && answers "$host" "$port"; then
+  if ! running_pid web >/dev/null && ! is_free_soon "$host" "$port"; then
     fail "$address is taken by another program: set LISTEN in $ENV_FILE to another port"
   fi
   # gunicorn's control socket would lie in a home folder.
   start_service web 40 "$APP_PYTHON" -m gunicorn deploy.wsgi:application --bind "$address" --workers 2 --threads 4 \
     --timeout 120 --graceful-timeout 30 --no-control-socket --access-logfile -
+}
+
+is_free_soon() { # HOST PORT: the children of a web server that was killed let go after a second or two
+  for _ in {1..50}; do
+    answers "$1" "$2" || return 0
+    [[ -e $PIDS/web ]] || return 1 # we had none there
+    sleep 0.2
+  done
+  return 1
 }
 
 start_worker() {
@@ -86,19 +95,41 @@ http_get() { # PATH: prints the status code, then the answer
 }
 
 wait_until_ready() {
-  local answer="" name deadline=$((SECONDS + 90))
-  while ((SECONDS < deadline)); do
-    for name in web worker scheduler; do
-      if ! running_pid "$name" >/dev/null; then
-        tail -n 15 "$LOGS/$name.log"
-        fail "$name stopped; its log is $LOGS/$name.log"
-      fi
-    done
-    answer=$(http_get /health/ready 2>/dev/null) || true
-    if [[ $answer == 200* ]]; then return; fi
-    sleep 0.2
+  local answer="" deadline=$((SECONDS + 90))
+  until [[ $answer == 200* ]]; do
+    all_run
+    if ((SECONDS > deadline)); then
+      printf '%s\n' "$answer"
+      tail -n 10 "$LOGS/web.log"
+      fail "/health/ready does not say 200 after 90 s"
+    fi
+    answer=$(http_get /health/ready 2>/dev/null) || sleep 0.2
   done
-  printf '%s\n' "$answer"
-  tail -n 10 "$LOGS/web.log"
-  fail "/health/ready does not say 200 after 90 s"
+  wait_for_worker
 }
+
+all_run() {
+  local name
+  for name in web worker scheduler; do
+    running_pid "$name" >/dev/null && continue
+    tail -n 15 "$LOGS/$name.log"
+    fail "$name stopped; its log is $LOGS/$name.log"
+  done
+}
+
+wait_for_worker() { # until it answers through the broker; once for each worker started
+  local pid deadline=$((SECONDS + 60))
+  pid=$(running_pid worker)
+  [[ $(cat "$PIDS/worker.answered" 2>/dev/null) != "$pid" ]] || return 0
+  until ask_worker; do
+    all_run
+    ((SECONDS < deadline)) || fail "the worker does not answer through the broker after 60 s; its log is $LOGS/worker.log"
+  done
+  printf '%s' "$pid" >"$PIDS/worker.answered"
+}
+
+ask_worker() (
+  # shellcheck disable=SC2046
+  enter_app $(service_keys)
+  exec_as "$SERVICE_USER" "$APP_PYTHON" -m celery -A workers inspect ping --timeout 3
+)

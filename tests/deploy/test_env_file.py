@@ -73,6 +73,22 @@ def test_an_outside_database_is_kept_and_no_owner_is_made_up_for_it(env: dict[st
     assert "DATABASE_OWNER_URL" not in values
 
 
+def test_what_was_set_at_the_first_start_is_remembered(env: dict[str, str], tmp_path: Path) -> None:
+    answer("write_env", env={**env, "CITY_NAME": "Elm bridge", "METRIC_SRID": "32610"})
+    answer("write_env", env=env)
+    later = {"ENV_FILE": env["ENV_FILE"]}
+    assert answer("setting CITY_NAME", env=later) == "Elm bridge"
+    assert answer("setting METRIC_SRID", env=later) == "32610"
+
+
+def test_another_value_in_the_environment_later_is_said_and_the_file_kept(env: dict[str, str], tmp_path: Path) -> None:
+    answer("write_env", env=env | {"METRIC_SRID": "32610"})
+    before = (tmp_path / ".env").read_bytes()
+    said = answer("write_env", env=env | {"METRIC_SRID": "32611"})
+    assert said.startswith("METRIC_SRID is another one in the environment")
+    assert (tmp_path / ".env").read_bytes() == before
+
+
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root can give a file away")
 def test_a_file_of_another_user_is_refused_and_named(env: dict[str, str], tmp_path: Path) -> None:
     path = tmp_path / ".env"
