@@ -1,4 +1,4 @@
-"""Turns the cells of a mapped file into typed columns: units to SI, girth to diameter, days, points, zeros to unknown."""
+"""Turns cells into typed columns: sizes to SI, girth to diameter, days, points, zero to unknown."""
 
 import math
 from collections.abc import Iterable
@@ -181,7 +181,9 @@ def _quoted(cell: str) -> str:
 
 
 def _joined(parts: Iterable[str]) -> str:
-    return " ".join(part.strip() for part in parts if part.strip())
+    text = " ".join(part.strip() for part in parts if part.strip())
+    # "::" alone parts two names of which neither is there.
+    return text if any(map(str.isalnum, text)) else ""
 
 
 def _told(row: Iterable[str], labels: list[str]) -> str:

@@ -24,7 +24,7 @@ class Texts:
 
     def at(self, row: int) -> str:
         """The text of a row."""
-        return self.values[self.codes[row]]
+        return self.values[int(self.codes[row])]
 
     def filled(self) -> Bools:
         """The rows that have a text."""

@@ -47,7 +47,9 @@ class IntakeVerdict(models.Model):
     load = models.ForeignKey(IntakeLoad, on_delete=models.CASCADE, related_name="verdicts")
     line = models.IntegerField()
     verdict = models.TextField()
+    # The names of the checks, and beside each what it said of this row.
     reasons = ArrayField(models.TextField())
+    details = ArrayField(models.TextField())
     # The cells as they stood in the file, so that nothing refused is lost.
     cells = models.JSONField()
 

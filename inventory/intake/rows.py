@@ -1,0 +1,161 @@
+"""Writes the trees of a file by COPY: site, tree and measurement, block by block, in the order of the file."""
+
+import math
+from collections.abc import Iterable, Sequence
+from datetime import date
+
+import numpy as np
+from django.db import connection
+
+from inventory.intake.examine import Examination
+from inventory.intake.facts import Facts
+from inventory.intake.progress import Progress
+from inventory.intake.table import Floats, Ints
+from inventory.models import IntakeLoad, Zone
+from inventory.statements import statement
+
+BLOCK_ROWS = 50_000
+NULL = "\\N"
+# What COPY reads as its own signs in text.
+_ESCAPES = str.maketrans({"\\": "\\\\", "\t": "\\t", "\n": "\\n", "\r": "\\r"})
+_POINT_HEAD = bytes.fromhex("0101000020E6100000")
+SITE = ("external_key", "location", "zone_id", "street", "house_number", "place", "growing_space",
+        "strip_width_m", "state", "intake_load_id")  # fmt: skip
+TREE = ("external_key", "site_id", "species_id", "species_text", "location", "zone_id", "planted_from", "planted_to",
+        "state", "removed_on", "removal_reason", "note", "dbh_cm", "height_m", "crown_m",
+        "intake_load_id")  # fmt: skip
+MEASUREMENT = ("tree_id", "measured_on", "method", "dbh_cm", "height_m", "crown_m", "intake_load_id")
+
+
+def write(load: IntakeLoad, examination: Examination, measured_on: date, progress: Progress) -> None:
+    """Write every row that is taken. One COPY a table and block, so that history keeps each block in one step."""
+    writer = _Writer(load, examination.facts, measured_on)
+    rows = np.flatnonzero(examination.taken)
+    with connection.cursor() as cursor:
+        # Checked with each COPY: a million checks deferred to the commit would be held in memory.
+        cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+    for start in range(0, len(rows), BLOCK_ROWS):
+        writer.write(rows[start : start + BLOCK_ROWS])
+        progress(min(start + BLOCK_ROWS, len(rows)), len(rows), "loading")
+
+
+class _Writer:
+    """Turns columns of the table into the lines of COPY."""
+
+    def __init__(self, load: IntakeLoad, facts: Facts, measured_on: date) -> None:
+        self._facts, self._table = facts, facts.table
+        self._load, self._today = str(load.pk), facts.today.isoformat()
+        self._measured_on = measured_on.toordinal()
+        self._zoned = Zone.objects.exists()
+        self._species = [NULL if t.species_id is None else str(t.species_id) for t in facts.taxon]
+        self._escaped = {name: [_escape(v) for v in texts.values] for name, texts in facts.table.texts.items()}
+        space = facts.table.texts["space"]
+        self._space = [value or "unknown" for value in space.values]
+        self._last = {"site": 0, "tree": 0}
+
+    def write(self, rows: Ints) -> None:
+        """Write the sites of these rows, then the trees on them, then the measurements of the trees."""
+        points, zones = self._points(rows), self._zones(rows)
+        vacant = self._facts.is_state("vacant")[rows]
+        keys = [value or NULL for value in self._texts("key", rows)]
+        standing = self._facts.standing[rows]
+        _copy("site", SITE, zip(
+            [key if empty else NULL for key, empty in zip(keys, vacant, strict=True)], points, zones,
+            self._texts("street", rows), self._texts("number", rows), self._texts("place", rows),
+            _pick(self._space, self._table.texts["space"].codes[rows]),
+            _floats(self._table.numbers["strip_width_m"][rows]),
+            ["planted" if up else "vacant" for up in standing], [self._load] * len(rows), strict=True,
+        ))  # fmt: skip
+        sites = self._ids("site", len(rows))
+        there = np.flatnonzero(~vacant)
+        self._trees(rows[there], sites[there], _pick(points, there), _pick(zones, there), _pick(keys, there))
+
+    def _trees(self, rows: Ints, sites: Ints, points: list[str], zones: list[str], keys: list[str]) -> None:
+        if not len(rows):
+            return
+        stump = self._facts.is_state("stump")[rows]
+        sizes = [self._size(name, rows) for name in ("dbh_cm", "height_m", "crown_m")]
+        species = self._table.texts["species"].codes[rows]
+        _copy("tree", TREE, zip(
+            keys, map(str, sites.tolist()), _pick(self._species, species), _pick(self._escaped["species"], species),
+            points, zones, _days(self._table.days["planted_from"][rows]), _days(self._table.days["planted_to"][rows]),
+            _pick(self._facts.state.values, self._facts.state.codes[rows]),
+            [self._today if cut else NULL for cut in stump],
+            ["a stump in the city's file; felled on or before this day" if cut else "" for cut in stump],
+            self._texts("note", rows), *map(_floats, sizes), [self._load] * len(rows), strict=True,
+        ))  # fmt: skip
+        self._measurements(rows, self._ids("tree", len(rows)), sizes)
+
+    def _measurements(self, rows: Ints, trees: Ints, sizes: list[Floats]) -> None:
+        some = np.flatnonzero(~np.isnan(np.stack(sizes)).all(axis=0))
+        if not len(some):
+            return
+        days = self._table.days["measured_on"][rows[some]]
+        days = np.where(days < 0, self._measured_on, days)
+        _copy("measurement", MEASUREMENT, zip(
+            map(str, trees[some].tolist()), _days(days), ["city_file"] * len(some),
+            *(_floats(size[some]) for size in sizes), [self._load] * len(some), strict=True,
+        ))  # fmt: skip
+
+    def _size(self, name: str, rows: Ints) -> Floats:
+        """A size of the rows; a stump's is not the size of a tree."""
+        return np.where(self._facts.standing[rows], self._table.numbers[name][rows], math.nan)
+
+    def _texts(self, name: str, rows: Ints) -> list[str]:
+        return _pick(self._escaped[name], self._table.texts[name].codes[rows])
+
+    def _points(self, rows: Ints) -> list[str]:
+        """The places as EWKB in hexadecimal."""
+        raw = np.empty((len(rows), 25), np.uint8)
+        raw[:, :9] = np.frombuffer(_POINT_HEAD, np.uint8)
+        pairs = np.stack([self._table.numbers["lon"][rows], self._table.numbers["lat"][rows]], axis=1)
+        raw[:, 9:] = np.ascontiguousarray(pairs, "<f8").view(np.uint8)
+        text = raw.tobytes().hex()
+        return [text[at : at + 50] for at in range(0, len(text), 50)]
+
+    def _zones(self, rows: Ints) -> list[str]:
+        if not self._zoned:
+            return [NULL] * len(rows)
+        with connection.cursor() as cursor:
+            places = {name: self._table.numbers[name][rows].tolist() for name in ("lon", "lat")}
+            cursor.execute(statement("inventory", "zones_of_points"), places)
+            found = cursor.fetchone()[0]
+        return [NULL if zone is None else str(zone) for zone in found]
+
+    def _ids(self, table: str, count: int) -> Ints:
+        """The ids of the rows that were copied last. COPY gives them in the order of its rows."""
+        with connection.cursor() as cursor:
+            cursor.execute(
+                f"SELECT id FROM {table} WHERE id > %s AND intake_load_id = %s ORDER BY id LIMIT %s",
+                [self._last[table], int(self._load), count],
+            )
+            ids = np.fromiter((row[0] for row in cursor.fetchall()), np.int64)
+        if len(ids) != count:
+            raise RuntimeError(f"{count} rows were copied to {table} and {len(ids)} are there")
+        self._last[table] = int(ids[-1])
+        return ids
+
+
+def _copy(table: str, columns: Sequence[str], rows: Iterable[tuple[str, ...]]) -> None:
+    lines = "\n".join(map("\t".join, rows))
+    with connection.cursor() as cursor, cursor.copy(f"COPY {table} ({', '.join(columns)}) FROM STDIN") as copy:
+        copy.write(lines + "\n")
+
+
+def _pick(values: Sequence[str], codes: Ints) -> list[str]:
+    return [values[code] for code in codes.tolist()]
+
+
+def _floats(values: Floats) -> list[str]:
+    # A number that is not itself is NaN.
+    return [repr(value) if value == value else NULL for value in values.tolist()]
+
+
+def _days(ordinals: Ints) -> list[str]:
+    known = np.where(ordinals < 0, 719_163, ordinals) - 719_163
+    texts = np.datetime_as_string(known.astype("datetime64[D]")).tolist()
+    return [text if day >= 0 else NULL for text, day in zip(texts, ordinals.tolist(), strict=True)]
+
+
+def _escape(text: str) -> str:
+    return text.translate(_ESCAPES)

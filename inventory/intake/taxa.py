@@ -1,0 +1,49 @@
+"""The known taxa for one run of the intake: matched by name, with what the checks and the load need of each."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from inventory import catalogue
+from inventory.intake.names import Catalogue
+from inventory.models import Species, SpeciesName
+from inventory.problems import Conflict
+
+
+@dataclass(frozen=True)
+class Taxon:
+    """Of one taxon: its row (None: matched from the files alone), and the largest sizes believable of it."""
+
+    species_id: int | None
+    max_dbh_cm: float | None
+    mature_height_m: float | None
+
+
+@dataclass(frozen=True)
+class Taxa:
+    """Names to taxa."""
+
+    names: Catalogue
+    by_name: dict[str, Taxon]
+
+
+def from_files() -> Taxa:
+    """The taxa of the catalogue's files: enough to survey and check without a database."""
+    return Taxa(
+        Catalogue(catalogue.every_name()),
+        {row.botanical_name: Taxon(None, row.max_dbh_cm, row.mature_height_m) for row in catalogue.read_species()},
+    )
+
+
+def from_database() -> Taxa:
+    """The taxa of the species tables, the city's own among them. Raises Conflict where the tables are empty."""
+    found = Species.objects.values_list("botanical_name", "id", "max_dbh_cm", "mature_height_m")
+    taxa = {name: Taxon(pk, dbh, height) for name, pk, dbh, height in found}
+    if not taxa:
+        raise Conflict("the species catalogue is not loaded: run `manage.py reference` first")
+    return Taxa(Catalogue(_every_name(taxa)), taxa)
+
+
+def _every_name(taxa: Iterable[str]) -> Iterable[tuple[str, str, str, str]]:
+    for name in taxa:
+        yield name, name, "accepted", "la"
+    yield from SpeciesName.objects.order_by("id").values_list("species__botanical_name", "name", "kind", "language")

@@ -1,0 +1,70 @@
+"""Takes a load back, while nothing builds on it: its trees go, the load stays as undone, history tells of both."""
+
+import uuid
+from typing import Any
+
+from django.db import connection, models
+from django.utils import timezone
+
+from inventory import events
+from inventory.history import Author
+from inventory.intake.load import LOAD_LOCK
+from inventory.models import IntakeLoad, Measurement, Site, Tree
+from inventory.problems import Conflict, Missing
+
+
+def undo(author: Author, uid: uuid.UUID) -> IntakeLoad:
+    """Delete what a load brought in. Raises Missing, or Conflict that names what was built on it since."""
+    with author.acting("intake undone"), connection.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_xact_lock(%s)", [LOAD_LOCK])
+        load = IntakeLoad.objects.select_for_update().filter(uid=uid).first()
+        if load is None:
+            raise Missing(f"there is no load {uid}")
+        if load.state == "undone":
+            raise Conflict("this load was undone already")
+        built = builds_on(load)
+        if built:
+            told = ", ".join(f"{count:,} {what}" for what, count in built.items())
+            raise Conflict(f"the load cannot be undone: on its trees there are {told}")
+        _delete(load)
+        load.state, load.undone_at, load.undone_by_id = "undone", timezone.now(), author.user_id
+        load.save(update_fields=["state", "undone_at", "undone_by"])
+        events.record(author, "intake.undone", "intake_load", load.uid, data={"counts": load.counts})
+    return load
+
+
+def builds_on(load: IntakeLoad) -> dict[str, int]:
+    """What was written since on the trees and sites of a load, and how much of each; empty where nothing was."""
+    found = {
+        "trees changed since": Tree.objects.filter(intake_load=load, version__gt=1).count(),
+        "sites changed since": Site.objects.filter(intake_load=load, version__gt=1).count(),
+    }
+    for relation in _relations():
+        rows = _rows(relation, load)
+        if relation.on_delete in (models.PROTECT, models.RESTRICT):
+            found[str(relation.related_model._meta.verbose_name_plural)] = rows.count()
+    return {what: count for what, count in found.items() if count}
+
+
+def _relations() -> list[Any]:
+    """Every foreign key to a tree or a site, whichever app it is of: this room knows none of them by name."""
+    relations = [*Tree._meta.related_objects, *Site._meta.related_objects]
+    return [relation for relation in relations if not relation.many_to_many]
+
+
+def _rows(relation: Any, load: IntakeLoad) -> "models.QuerySet[Any]":
+    """The rows of a relation that point to this load, without those that the load itself brought in."""
+    rows = relation.related_model._base_manager.filter(**{f"{relation.field.name}__intake_load": load})
+    if relation.related_model in (Measurement, Tree):
+        rows = rows.exclude(intake_load=load)
+    return rows  # type: ignore[no-any-return]
+
+
+def _delete(load: IntakeLoad) -> None:
+    for relation in _relations():
+        if relation.on_delete is models.CASCADE:
+            _rows(relation, load)._raw_delete("default")
+        elif relation.on_delete is models.SET_NULL:
+            _rows(relation, load).update(**{relation.field.name: None})
+    for model in (Measurement, Tree, Site):
+        model.objects.filter(intake_load=load)._raw_delete("default")  # type: ignore[attr-defined]
