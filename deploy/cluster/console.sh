@@ -20,6 +20,7 @@ close_console() { # the step logs are of interest only after a failure
 
 interrupted() {
   printf '\ninterrupted%s; run the command again, it goes on from where it stopped\n' "${STEP_NAME:+ during \"$STEP_NAME\"}" >&2
+  if [[ -z $STEP_NAME ]]; then close_console; fi
   exit 130
 }
 
