@@ -1,5 +1,6 @@
 """Trees: each row is one life at one place."""
 
+from django.contrib.postgres.indexes import GistIndex
 from django.db import models
 from django.db.models import F, Q
 
@@ -49,6 +50,8 @@ class Tree(models.Model):
     class Meta:
         db_table = "tree"
         triggers = [versioned()]
+        # Django makes no index of its own for a generated point.
+        indexes = [GistIndex(fields=["location_m"], name="tree_location_m")]
         constraints = [
             models.UniqueConstraint(fields=["tag"], name="tree_tag_once"),
             models.UniqueConstraint(fields=["external_key"], name="tree_external_key_once"),
