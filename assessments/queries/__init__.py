@@ -1,1 +1,33 @@
 """Reads of the assessments."""
+
+from assessments.queries.due import DueItem, DuePage, DueSummary, due_list, due_summary, unseen_queue
+from assessments.queries.inspections import (
+    Defect,
+    checks_of,
+    defect_history,
+    inspection,
+    inspections_of,
+    open_emergencies,
+)
+from assessments.queries.policies import current_policy, policies
+from assessments.queries.priorities import PriorityShown, priority_of, risk_by_tree
+
+__all__ = [
+    "Defect",
+    "DueItem",
+    "DuePage",
+    "DueSummary",
+    "PriorityShown",
+    "checks_of",
+    "current_policy",
+    "defect_history",
+    "due_list",
+    "due_summary",
+    "inspection",
+    "inspections_of",
+    "open_emergencies",
+    "policies",
+    "priority_of",
+    "risk_by_tree",
+    "unseen_queue",
+]

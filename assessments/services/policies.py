@@ -53,7 +53,7 @@ def _store(author: Author, data: Mapping[str, Any], why: str, version: int) -> P
         methods.Policy.from_data(numbered)
     except methods.PolicyError as error:
         pointer = error.path.replace(".", "/").replace("[", "/").replace("]", "")
-        raise Invalid.field(f"#/data/{pointer}", error.detail) from error
+        raise Invalid.field(f"#/policy/{pointer}", error.detail) from error
     policy = Policy.objects.create(version=version, data=numbered, why=why, adopted_by_id=author.user_id)
     events.record(author, "policy.adopted", "policy", data={"version": version, "why": why})
     return policy
