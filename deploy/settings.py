@@ -4,6 +4,8 @@ import os
 from datetime import timedelta
 from pathlib import Path
 
+from whitenoise.compress import Compressor
+
 from deploy import logs
 from deploy.env import broker_url, database, load, required
 
@@ -134,6 +136,9 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
+# Pages name hashed files only, and source maps are read by developers: compressing either takes most of a start.
+WHITENOISE_KEEP_ONLY_HASHED_FILES = True
+WHITENOISE_SKIP_COMPRESS_EXTENSIONS = (*Compressor.SKIP_COMPRESS_EXTENSIONS, "map")
 UPLOAD_MAX_BYTES = env.int("UPLOAD_MAX_MIB") * 1024 * 1024
 DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
 
