@@ -3,16 +3,22 @@
 import math
 import re
 import uuid
+from collections.abc import Sequence
 from datetime import date, datetime
 from typing import Any
 
+from django.contrib.gis.geos import GEOSGeometry
 from django.utils.dateparse import parse_datetime
 from rest_framework import serializers
 
 from api.http.params import as_uid
+from inventory.geo.geojson import read_geometry, write_geometry
+from inventory.problems import Invalid
 
 _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
-_INSTANT = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt]([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9](\.[0-9]+)?([Zz]|[+-]([01][0-9]|2[0-3]):[0-5][0-9])")
+_INSTANT = re.compile(
+    r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt]([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9](\.[0-9]+)?([Zz]|[+-]([01][0-9]|2[0-3]):[0-5][0-9])"
+)
 
 
 class Body(serializers.Serializer[Any]):
@@ -122,3 +128,48 @@ class Uid(serializers.UUIDField):
         if found is None:
             raise serializers.ValidationError("must be a UUID such as 8f14e45f-ceea-4c8a-9c1b-2f3a1d0e7b60")
         return found
+
+
+class Geometry(serializers.Field[GEOSGeometry, Any, dict[str, Any], GEOSGeometry]):
+    """A GeoJSON geometry of the given types, in WGS 84."""
+
+    def __init__(self, kinds: Sequence[str] = ("Point",), max_vertices: int = 10_000, **options: Any) -> None:
+        super().__init__(**options)
+        self.kinds = tuple(kinds)
+        self.max_vertices = max_vertices
+
+    def to_internal_value(self, data: Any) -> GEOSGeometry:
+        """Return the geometry."""
+        try:
+            return read_geometry(data, self.kinds, self.max_vertices)
+        except Invalid as refused:
+            raise serializers.ValidationError(_nested(refused)) from refused
+
+    def to_representation(self, value: GEOSGeometry) -> dict[str, Any]:
+        """Return the GeoJSON object."""
+        return write_geometry(value)
+
+
+def _nested(refused: Invalid) -> dict[str, Any]:
+    """The problems of a part as the nested errors that serializers use."""
+    found: dict[str, Any] = {}
+    for error in refused.errors:
+        *path, last = error.pointer.removeprefix("#").strip("/").split("/")
+        inner = found
+        for step in path:
+            inner = inner.setdefault(step, {})
+        inner[last or "non_field_errors"] = [error.detail]
+    return found
+
+
+class Array(serializers.ListField):
+    """A JSON array; 1,000 items unless told."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"max_length": 1000} | options)
+
+    def to_internal_value(self, data: Any) -> list[Any]:
+        """Return the list."""
+        if not isinstance(data, list):
+            self.fail("not_a_list", input_type=type(data).__name__)
+        return super().to_internal_value(data)

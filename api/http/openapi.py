@@ -2,7 +2,7 @@
 
 from typing import Any, Final
 
-from drf_spectacular.extensions import OpenApiAuthenticationExtension
+from drf_spectacular.extensions import OpenApiAuthenticationExtension, OpenApiSerializerFieldExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter
 
@@ -11,6 +11,7 @@ from api.http.kinds import KINDS
 from api.http.params import Param
 from api.http.permissions import PUBLIC, ByMethod
 from api.http.problem import MEDIA_TYPE
+from inventory.geo.geojson import DEPTHS
 
 _ALWAYS: Final = (400, 401, 403, 406, 429, 500, 503)
 _WRITING: Final = (409, 413, 415)
@@ -74,6 +75,35 @@ class BearerScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-c
     def get_security_definition(self, auto_schema: AutoSchema) -> dict[str, Any]:
         """The security scheme."""
         return {"type": "http", "scheme": "bearer", "description": "A token from POST /api/v1/tokens."}
+
+
+_POSITION: Final[dict[str, Any]] = {
+    "type": "array",
+    "items": {"type": "number"},
+    "minItems": 2,
+    "maxItems": 3,
+    "description": "Longitude, latitude (WGS 84).",
+}
+
+
+class GeometryField(OpenApiSerializerFieldExtension):  # type: ignore[no-untyped-call]
+    """GeoJSON geometries."""
+
+    target_class = "api.http.fields.Geometry"
+
+    def map_serializer_field(self, auto_schema: AutoSchema, direction: str) -> dict[str, Any]:
+        """One schema a type allowed."""
+        schemas = [_geometry(kind) for kind in self.target.kinds]
+        return schemas[0] if len(schemas) == 1 else {"oneOf": schemas}
+
+
+def _geometry(kind: str) -> dict[str, Any]:
+    coordinates = _POSITION
+    for _ in range(DEPTHS[kind]):
+        coordinates = {"type": "array", "items": coordinates, "minItems": 1}
+    members = {"type": {"type": "string", "enum": [kind]}, "coordinates": coordinates}
+    example = {"example": {"type": "Point", "coordinates": [-29.5012, 45.0034]}} if kind == "Point" else {}
+    return {"type": "object", "required": ["type", "coordinates"], "properties": members, **example}
 
 
 class Schema(AutoSchema):

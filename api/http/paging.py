@@ -3,7 +3,7 @@
 import base64
 import json
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, Generic, TypeVar
 
@@ -94,7 +94,7 @@ def cut(found: Sequence[T], limit: int, cursor: Callable[[T], str]) -> Page[T]:
     return Page(rows, cursor(rows[-1]) if len(found) > limit else None)
 
 
-def answer(request: Request, items: Sequence[Any], cursor: str | None, **more: Any) -> Response:
+def answer(request: Request, items: Iterable[Any], cursor: str | None, **more: Any) -> Response:
     """`{"items": [...], "next": url or null}` with the same link as RFC 8288 header."""
     link = None
     if cursor is not None:

@@ -1,14 +1,16 @@
 """Who may use an address: every permission is a line of the role table in inventory/people/roles.py."""
 
 from functools import cache
-from typing import ClassVar, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
-from rest_framework.views import APIView
 
 from api.http.requests import person
 from inventory.people import roles
+
+if TYPE_CHECKING:  # the framework imports the default permission while it loads its views
+    from rest_framework.views import APIView
 
 PUBLIC: Final = "*public"
 SIGNED_IN: Final = "*signed-in"
@@ -20,7 +22,7 @@ class DenyAll(BasePermission):
 
     message = "this address is open to nobody"
 
-    def has_permission(self, request: Request, view: APIView) -> bool:
+    def has_permission(self, request: Request, view: "APIView") -> bool:
         """Never."""
         return False
 
@@ -36,7 +38,7 @@ class ByMethod(BasePermission):
         asked = "GET" if method in _SAME_AS_GET and "GET" in cls.actions else method
         return cls.actions.get(asked, PUBLIC)
 
-    def has_permission(self, request: Request, view: APIView) -> bool:
+    def has_permission(self, request: Request, view: "APIView") -> bool:
         """Look the method's action up in the role table."""
         action = self.action(str(request.method))
         user = person(request)

@@ -6,7 +6,20 @@ from typing import Final
 from django.urls import URLPattern, URLResolver
 
 # One name a file of this folder; each exposes `urlpatterns`.
-NOUNS: Final[tuple[str, ...]] = ()
+NOUNS: Final = (
+    "schema",
+    "auth",
+    "me",
+    "species",
+    "zones",
+    "sites",
+    "trees",
+    "measurements",
+    "history",
+    "events",
+)
+
+app_name = "api"
 
 urlpatterns: list[URLPattern | URLResolver] = [
     pattern for noun in NOUNS for pattern in import_module(f"api.rest.{noun}").urlpatterns

@@ -25,6 +25,7 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     # what stands where
     "inventory.view": _STAFF,  # inspector names, notes and sources; the public tier is narrower
     "inventory.edit": _EDITORS,
+    "zones.edit": frozenset({FORESTER}),
     "history.view": frozenset({FORESTER, INSPECTOR, AUDITOR}),
     "events.view": frozenset({FORESTER, AUDITOR}),
     "intake.run": frozenset({FORESTER}),
