@@ -3,15 +3,18 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Concatenate, ParamSpec, TypeAlias
+from zoneinfo import ZoneInfo
 
 from django.contrib.auth.views import redirect_to_login
 from django.http import HttpRequest, HttpResponseBase
+from django.utils import timezone
 
 from api.http import problem
 from api.http.requests import author
 from api.http.requests import person as reader
 from api.pages import problems
-from inventory.problems import NotAllowed
+from inventory import queries
+from inventory.problems import Missing, NotAllowed
 
 __all__ = ["author", "may", "page", "reader", "require"]
 P = ParamSpec("P")
@@ -31,7 +34,8 @@ def page(action: str = "") -> Callable[[View[P]], View[P]]:
                 return redirect_to_login(request.get_full_path())
             try:
                 require(request, action)
-                return view(request, *args, **kwargs)
+                with timezone.override(_zone()):
+                    return view(request, *args, **kwargs)
             except Exception as error:
                 refusal = problem.as_refusal(error)
                 if refusal is None:
@@ -41,6 +45,14 @@ def page(action: str = "") -> Callable[[View[P]], View[P]]:
         return guarded
 
     return wrap
+
+
+def _zone() -> ZoneInfo:
+    """The municipality's time, in which every instant is shown."""
+    try:
+        return ZoneInfo(queries.municipality().time_zone)
+    except Missing:
+        return ZoneInfo("UTC")
 
 
 def require(request: HttpRequest, action: str) -> None:

@@ -1,10 +1,8 @@
 """What every page knows: the city, the day, the reader's units, what is in the navigation."""
 
-from datetime import date
 from typing import Any
 
 from django.http import HttpRequest
-from django.utils.functional import SimpleLazyObject
 
 from inventory import calendar, queries
 from inventory.problems import Missing
@@ -21,24 +19,17 @@ NAVIGATION = (
 
 
 def city(request: HttpRequest) -> dict[str, Any]:
-    """Give the templates `city` (None before it is founded), `today`, `units` and `navigation`."""
+    """Give the templates `city` and `today` (None before the city is founded), `units` and `navigation`."""
+    try:
+        found = queries.municipality()
+    except Missing:
+        found = None
     return {
-        "city": SimpleLazyObject(_city),
-        "today": SimpleLazyObject(_today),
+        "city": found,
+        "today": calendar.today() if found else None,
         "units": units_of(request),
         "navigation": _navigation(request),
     }
-
-
-def _city() -> Any:
-    try:
-        return queries.municipality()
-    except Missing:
-        return None
-
-
-def _today() -> date:
-    return calendar.today()
 
 
 def units_of(request: HttpRequest) -> str:

@@ -2,13 +2,12 @@
 
 from datetime import date, datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django import template
 from django.forms import BoundField
+from django.utils import timezone
 
 from api.pages import units, words
-from inventory import queries
 from inventory.models import Measurement, Tree
 
 register = template.Library()
@@ -22,6 +21,20 @@ register.filter("part", words.part)
 def rule(name: str) -> str:
     """The words for a rule that gives a date."""
     return words.RULE_WORDS.get(name, words.say(name))
+
+
+@register.filter
+def risk_word(code: int | None) -> str:
+    """The word of a risk class."""
+    return words.RISK_WORDS[code or 0]
+
+
+@register.filter
+def scientific(value: float) -> str:
+    """A very small number with two digits, as 3.2 × 10⁻⁵."""
+    digits, power = f"{value:.1e}".split("e")
+    raised = str(int(power)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+    return f"{digits}\u00a0×\u00a010{raised}" if value else "0"
 
 
 @register.filter
@@ -41,6 +54,12 @@ def diameter(value: Tree | Measurement | float | None, system: str) -> str:
 
 
 @register.filter
+def diameter_class(tree: dict[str, Any], system: str) -> str:
+    """The class in which the diameter of a tree lies, given as the mapping that a query built."""
+    return units.diameter_class(tree["dbh_low_cm"], tree["dbh_high_cm"], system)
+
+
+@register.filter
 def metres(value: float | None, system: str) -> str:
     """A height or distance given in metres."""
     return units.length(value, system)
@@ -48,11 +67,8 @@ def metres(value: float | None, system: str) -> str:
 
 @register.filter
 def at(value: datetime | None) -> str:
-    """An instant in the municipality's time."""
-    if value is None:
-        return ""
-    zone = ZoneInfo(queries.municipality().time_zone)
-    return value.astimezone(zone).strftime("%Y-%m-%d %H:%M")
+    """An instant in the municipality's time, which `access.page` has set."""
+    return timezone.localtime(value).strftime("%Y-%m-%d %H:%M") if value else ""
 
 
 @register.filter

@@ -11,8 +11,9 @@ _GAP: Final = "\u00a0"
 
 
 def _number(value: float) -> str:
-    rounded = f"{value:.1f}" if abs(value) < 10 else f"{value:.0f}"
-    return rounded.removesuffix(".0")
+    if abs(value) < 2:
+        return f"{value:.2f}".rstrip("0").removesuffix(".")
+    return f"{value:.1f}".removesuffix(".0") if abs(value) < 10 else f"{value:.0f}"
 
 
 def diameter(cm: float | None, units: str = SI) -> str:

@@ -40,11 +40,14 @@ WORDS: Final[dict[str, str]] = {
     "storm": "After a storm",
     "excavation": "After digging nearby",
     # orders
-    "not_possible": "Not possible",
-    "variation": "Contradicting reports: decide",
-    "returned": "Returned to the contractor",
     "done": "Reported done",
-    "open": "Open",
+    "not_possible": "Reported not possible",
+    "variation": "Contradiction: to be decided",
+    "returned": "Returned to the contractor",
+    "not_done": "Stays undone, agreed",
+    "imminent_failure": "Imminent failure",
+    "extreme_risk": "Extreme risk",
+    "declared": "Called by the inspector",
     # jobs
     "intake_survey": "Survey of a file",
     "intake_check": "Check of a file",
@@ -73,6 +76,8 @@ def risk_number(code: int | str | None) -> int:
     >>> risk_number("high"), risk_number(None)
     (3, 0)
     """
+    if code in ("not_rated", ""):
+        return 0
     return risk.code(risk.RISK, code) if isinstance(code, str) else int(code or 0)
 
 

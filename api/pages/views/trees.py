@@ -10,8 +10,13 @@ from api.pages import history, paging, sketch
 from api.pages.access import may, page, reader
 from api.pages.context import units_of
 from api.pages.filters import TreeFilter
-from inventory import queries
+from assessments import queries as assessed
+from assessments.queries import priorities
+from assessments.works import queries as works
+from assessments.works.models import OrderItem
+from inventory import calendar, queries
 from inventory.models import Tree
+from inventory.problems import Missing
 
 
 @page()
@@ -41,10 +46,34 @@ def tree(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     }
     if may(request, "assessments.view"):
         values |= _judgement(found)
+    person = reader(request)
+    if person is not None and may(request, "orders.view"):
+        orders = works.orders_visible_to(person)
+        items = OrderItem.objects.filter(tree=found, order__in=orders.values("pk"))
+        values["orders"] = items.select_related("order").order_by("-pk")
     if may(request, "history.view"):
         values["acts"] = history.of_tree(found, units_of(request))
     return render(request, "tree.html", values)
 
 
 def _judgement(found: Tree) -> dict[str, Any]:
-    return {"checks": found.required_checks.filter(closed_on=None).order_by("due_on", "pk")}
+    """What was found and concluded: every part in a fixed number of queries."""
+    inspections = list(assessed.inspections_of(found))
+    emergency = next((one for one in assessed.open_emergencies().filter(tree=found)[:1]), None)
+    return {
+        "inspections": inspections,
+        "rated": next((one for one in inspections if one.frame_years is not None), None),
+        "defects": assessed.defect_history(found),
+        "checks": [check for check in assessed.checks_of(found) if check.closed_on is None],
+        "emergency": next((one for one in inspections if emergency and one.pk == emergency.pk), None),
+        "priority": _priority(found),
+        "harm_unit": priorities.HARM_UNIT,
+        "priority_method": priorities.METHOD,
+    }
+
+
+def _priority(found: Tree) -> assessed.PriorityShown | None:
+    try:
+        return assessed.priority_of(found, calendar.today())
+    except Missing:
+        return None
