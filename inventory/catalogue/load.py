@@ -35,4 +35,4 @@ def _upsert(name: str, rows: Sequence[SpeciesRow | NameRow]) -> int:
     columns = {key: [record[key] for record in records] for key in records[0]}
     with connection.cursor() as cursor:
         cursor.execute(statement("inventory", name), columns)
-        return cursor.rowcount
+        return int(cursor.rowcount)

@@ -199,7 +199,8 @@ CHECKS: tuple[Check, ...] = (
     Check("several_on_one_point", "warn", "Several trees on one point",
           "{0} rows of the file lie on exactly this point",
           lambda facts: facts.on_point > 1, lambda facts, row: (facts.on_point[row],)),
-    Check("stump", "warn", "A stump", "a stump: recorded as felled on or before the day of the load, without a size", _is("stump")),
+    Check("stump", "warn", "A stump", "a stump: recorded as felled on or before the day of the load, without a size",
+          _is("stump")),
     # noted: nothing to do, but said
     Check("vacant", "note", "A vacant site", "no tree: recorded as a vacant site", _is("vacant")),
     Check("genus_only", "note", "Matched by genus", "{0!r} matched by its genus: {1}",

@@ -19,7 +19,7 @@ GEOMETRY = "geometry"
 def lay_out(path: Path) -> Layout:
     """Check that it is a feature collection. Raises Invalid."""
     _features(path, path.stat().st_mtime_ns)
-    return Layout("geojson", "utf-8", "", header=True)
+    return Layout("geojson")
 
 
 def columns(path: Path, layout: Layout) -> list[str]:

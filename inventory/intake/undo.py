@@ -57,7 +57,7 @@ def _rows(relation: Any, load: IntakeLoad) -> "models.QuerySet[Any]":
     rows = relation.related_model._base_manager.filter(**{f"{relation.field.name}__intake_load": load})
     if relation.related_model in (Measurement, Tree):
         rows = rows.exclude(intake_load=load)
-    return rows  # type: ignore[no-any-return]
+    return rows
 
 
 def _delete(load: IntakeLoad) -> None:
