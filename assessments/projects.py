@@ -2,7 +2,7 @@
 
 import json
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from django.conf import settings
 from django.contrib.gis.geos import GEOSGeometry
@@ -85,7 +85,7 @@ def trees_near(
 
 def _params(
     project: GEOSGeometry, distance_m: float, limit: int, after: tuple[float, int], geojson: bool
-) -> dict[str, object]:
+) -> dict[str, Any]:
     return {
         "shape": bytes(project.ewkb),
         "srid": settings.METRIC_SRID,
@@ -102,7 +102,7 @@ def _params(
     }
 
 
-def _ask(params: dict[str, object]) -> tuple[float, float, int, int, int, int, str, str | None]:
+def _ask(params: dict[str, Any]) -> tuple[float, float, int, int, int, int, str, str | None]:
     try:
         # A savepoint, because a failed statement would spoil the caller's transaction.
         with transaction.atomic(), connection.cursor() as cursor:

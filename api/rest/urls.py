@@ -17,6 +17,13 @@ NOUNS: Final = (
     "measurements",
     "history",
     "events",
+    "inspections",
+    "checks",
+    "due",
+    "policy",
+    "orders",
+    "reports",
+    "near",
 )
 
 app_name = "api"

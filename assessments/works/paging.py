@@ -34,7 +34,7 @@ def page_waiting_quietly() -> None:
 
 
 def _page_next(address: str) -> bool:
-    waiting = WorkOrder.objects.filter(emergency=True, paged_at=None).order_by("id")
+    waiting = WorkOrder.objects.filter(pages_duty=True, paged_at=None).order_by("id")
     with SERVICE.acting("duty forester paged"):
         order = waiting.select_for_update(skip_locked=True, of=("self",)).select_related("contractor").first()
         if order is None:

@@ -3,6 +3,7 @@
 from datetime import date, datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from assessments.models import Inspection
 from assessments.works import paging
@@ -11,16 +12,29 @@ from assessments.works.actions.draft import next_number
 from assessments.works.items import make_items
 from assessments.works.models import WorkOrder
 from assessments.works.records import ItemWish
-from inventory import events, queries
+from inventory import calendar, events, queries
 from inventory.history import Author
+from inventory.models import Event
 from inventory.models.tree import STANDING
 
 
-def open_emergency_order(author: Author, inspection: Inspection, *, today: date, now: datetime) -> WorkOrder | None:
+def open_order(event: Event) -> None:
+    """Act on the news `emergency.raised`, in the name of who recorded the inspection. For the drain of events."""
+    inspection = Inspection.objects.select_related("tree").get(uid=str(event.subject_uid))
+    author = Author(event.actor_id, event.request)
+    open_emergency_order(
+        author, inspection, today=calendar.today(), now=timezone.now(), late=bool(event.data.get("late"))
+    )
+
+
+def open_emergency_order(
+    author: Author, inspection: Inspection, *, today: date, now: datetime, late: bool = False
+) -> WorkOrder | None:
     """Open the emergency order of an inspection, once: a second call returns the first order.
 
     Issued at once where the municipality names an emergency contractor, else a draft; the duty forester is paged
-    after commit. None where the tree has been felled meanwhile: the news of the emergency came late.
+    after commit. One that came `late` stays a draft and pages nobody: a person decides. None where the tree has been
+    felled meanwhile.
     """
     with author.acting(f"emergency at inspection {inspection.uid}"):
         # Locked, so that two callers make one order.
@@ -29,18 +43,21 @@ def open_emergency_order(author: Author, inspection: Inspection, *, today: date,
         if existing:
             return existing
         if inspection.tree.state not in STANDING:
-            events.record(author, "emergency.late", "inspection", inspection.uid, tree_id=inspection.tree_id)
+            events.record(author, "emergency.past", "inspection", inspection.uid, tree_id=inspection.tree_id)
             return None
-        order = _make(author, inspection, today, now)
+        order = _make(author, inspection, today, pages_duty=not late)
+        if not late:
+            _issue(author, order, now)
         transaction.on_commit(paging.page_waiting_quietly)
     order.refresh_from_db()
     return order
 
 
-def _make(author: Author, inspection: Inspection, today: date, now: datetime) -> WorkOrder:
+def _make(author: Author, inspection: Inspection, today: date, *, pages_duty: bool) -> WorkOrder:
     order = WorkOrder.objects.create(
         number=next_number(today),
         emergency=True,
+        pages_duty=pages_duty,
         inspection=inspection,
         due_on=today,
         instructions="Emergency: make the place safe first.",
@@ -56,10 +73,13 @@ def _make(author: Author, inspection: Inspection, today: date, now: datetime) ->
         tree_id=inspection.tree_id,
         data={"number": order.number, "inspection": str(inspection.uid)},
     )
+    return order
+
+
+def _issue(author: Author, order: WorkOrder, now: datetime) -> None:
     contractor = queries.municipality().emergency_contractor
     if contractor and contractor.kind == "contractor" and not contractor.ended_on:
         step.take(author, order, "issue", now, contractor=contractor, issued_at=now)
-    return order
 
 
 def _reason(inspection: Inspection) -> str:

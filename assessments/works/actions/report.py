@@ -13,8 +13,8 @@ from inventory.models import Species
 from inventory.problems import Invalid
 
 
-def report(author: Author, item: OrderItem, record: ReportRecord, *, now: datetime) -> ItemReport:
-    """Take a report in, once: the same uid and content give the stored report again, other content Conflict.
+def report(author: Author, item: OrderItem, record: ReportRecord, *, now: datetime) -> tuple[ItemReport, bool]:
+    """Take a report in, once: the same uid and content give the stored report and False, other content Conflict.
 
     The caller has checked that the item is this contractor's. Raises Invalid for a report that cannot be right.
     """
@@ -23,7 +23,7 @@ def report(author: Author, item: OrderItem, record: ReportRecord, *, now: dateti
         order = step.lock(item.order_id)
         stored = facts.known(ItemReport, record.uid, content)
         if stored:
-            return stored
+            return stored, False
         locked = OrderItem.objects.select_for_update().get(pk=item.pk)
         locked.order = order
         problems = rules.report_problems(locked.action, record, now)
@@ -33,7 +33,7 @@ def report(author: Author, item: OrderItem, record: ReportRecord, *, now: dateti
         _conclude(author, locked, fact)
         close.settle(author, order, now)
         _tell(author, locked, fact)
-    return fact
+    return fact, True
 
 
 def _fact(author: Author, item: OrderItem, record: ReportRecord, content: str) -> ItemReport:

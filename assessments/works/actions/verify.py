@@ -15,7 +15,7 @@ from inventory.history import Author
 from inventory.problems import Conflict, Invalid
 
 
-def verify(author: Author, item: OrderItem, record: VerdictRecord, *, now: datetime) -> Verification:
+def verify(author: Author, item: OrderItem, record: VerdictRecord, *, now: datetime) -> tuple[Verification, bool]:
     """Take a verdict in, once, as with reports. Raises Invalid, and Conflict where nothing was reported yet.
 
     A returned item is open again for the contractor; what the inventory took over stays, and a check is asked.
@@ -25,7 +25,7 @@ def verify(author: Author, item: OrderItem, record: VerdictRecord, *, now: datet
         order = step.lock(item.order_id)
         stored = facts.known(Verification, record.uid, content)
         if stored:
-            return stored
+            return stored, False
         locked = OrderItem.objects.select_for_update().get(pk=item.pk)
         locked.order = order
         _check(locked, record, now)
@@ -38,7 +38,7 @@ def verify(author: Author, item: OrderItem, record: VerdictRecord, *, now: datet
         close.settle(author, order, now)
         data = {"order": order.number, "item": str(item.uid), "verdict": record.verdict}
         events.record(author, "item.verified", "verification", fact.uid, tree_id=item.tree_id, data=data)
-    return fact
+    return fact, True
 
 
 def _check(item: OrderItem, record: VerdictRecord, now: datetime) -> None:

@@ -35,7 +35,8 @@ class WorkOrder(models.Model):
     closed_at = models.DateTimeField(null=True)
     cancelled_at = models.DateTimeField(null=True)
     cancel_reason = models.TextField(blank=True, db_default="")
-    # When the duty forester was told of an emergency order.
+    # Whether the duty forester is to be told by mail, and when that was done.
+    pages_duty = models.BooleanField(db_default=False)
     paged_at = models.DateTimeField(null=True)
     version = models.IntegerField(db_default=1, editable=False)
 
@@ -43,7 +44,7 @@ class WorkOrder(models.Model):
         db_table = "work_order"
         triggers = [versioned()]
         indexes = [
-            models.Index(fields=["id"], condition=Q(emergency=True, paged_at=None), name="work_order_to_page"),
+            models.Index(fields=["id"], condition=Q(pages_duty=True, paged_at=None), name="work_order_to_page"),
         ]
         constraints = [
             one_of("work_order", "state", states.ORDER_STATES),

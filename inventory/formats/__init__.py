@@ -1,0 +1,1 @@
+"""File formats in and out: one room for both directions."""
