@@ -32,8 +32,11 @@ def read(query: str, params: Mapping[str, Any], dtype: np.dtype[Any]) -> Rows:
 
     Raises ValueError where a column is NULL or of another width.
     """
-    with connection.cursor() as cursor, cursor.copy(f"COPY ({query}) TO STDOUT (FORMAT BINARY)", params) as copy:
-        data = b"".join(copy)
+    with connection.cursor() as cursor:
+        # Put in here: the framework's logging cursor takes a COPY without parameters only.
+        text = cursor.mogrify(f"COPY ({query}) TO STDOUT (FORMAT BINARY)", params)
+        with cursor.copy(text) as copy:
+            data = b"".join(copy)
     if not data.startswith(_SIGNATURE):
         raise ValueError("this is not a binary COPY")
     return _unwire(data[len(_HEADER) : -len(_TRAILER)], dtype)

@@ -68,7 +68,7 @@ class Inspections(View):
         today = calendar.today()
         recorded = services.record_inspections(self.author, [(inventory.tree(uid), record)], today)[0]
         shown = _shown(queries.inspection(record.uid), recorded.emergency)
-        where = reverse("inspection", args=[record.uid])
+        where = reverse("api:inspection", args=[record.uid])
         return Response(shown, status=201 if recorded.created else 200, headers={"Location": where})
 
 
