@@ -16,6 +16,8 @@ from inventory.intake.table import Floats
 
 AGREE, VALUES_ONLY = 0.95, 0.6
 DECIDES = 0.5
+# How many of the commonest epithets are tried with how many of the commonest genera.
+EPITHETS = 60
 # What the middle and the 99th percentile of a city's street trees are about (SI): the unit in which a size is
 # believable is the one that comes nearest to both.
 DBH_CM = (25.0, 100.0)
@@ -133,18 +135,24 @@ def _genus(profile: Profile) -> Opinion | None:
 
 def _epithet(profile: Profile, others: Iterable[Profile]) -> Opinion | None:
     """An epithet names a species only together with a genus of another column of the same rows."""
-    if profile.numeric > 0.1 or profile.named("exact", "synonym", "genus") > 0.3:
+    one_word = profile.share(lambda cell: len(cell.split()) <= 2)
+    if profile.numeric > 0.1 or one_word < 0.8 or profile.named("exact", "synonym", "genus") > 0.3:
         return None
     for other in others:
         if other is profile or other.rows != profile.rows or other.named("genus") < 0.5:
             continue
-        genera = [text for text, _ in other.counts.most_common(150) if profile.names.match(text).how == "genus"]
-        found = sum(n for text, n in profile.counts.most_common(150) if _goes_with(profile, genera, text))
-        share = found / sum(n for _, n in profile.counts.most_common(150))
+        commonest = profile.counts.most_common(EPITHETS)
+        genera = [text for text, _ in other.counts.most_common(EPITHETS) if _is_genus(profile, text)]
+        found = sum(n for text, n in commonest if _goes_with(profile, genera, text))
+        share = found / sum(n for _, n in commonest)
         if share >= 0.4:
             evidence = f"together with a genus of {other.heading!r}, {share:.1%} of the rows name a species"
             return Opinion("epithet", _weigh("epithet", profile, share, 0.8), evidence)
     return None
+
+
+def _is_genus(profile: Profile, text: str) -> bool:
+    return profile.names.match(text).how == "genus"
 
 
 def _goes_with(profile: Profile, genera: list[str], text: str) -> bool:

@@ -4,7 +4,6 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Literal
 
-import structlog
 from django.db import connection
 from psycopg.types.json import Jsonb
 
@@ -21,7 +20,6 @@ from inventory.intake.read import Source
 from inventory.models import IntakeLoad
 from inventory.problems import Conflict, Invalid
 
-log = structlog.get_logger(__name__)
 # Any number that nothing else in this database locks: one load at a time.
 LOAD_LOCK = 7_316_002
 Refused = Literal["skip", "stop"]
@@ -69,7 +67,6 @@ def load(
         rows.write(made, examination, measured_on, progress)
         _keep_verdicts(made, examination, source, progress)
         events.record(author, "intake.loaded", "intake_load", made.uid, data={"counts": made.counts})
-    log.info("intake loaded", load=str(made.uid), **{k: v for k, v in made.counts.items() if isinstance(v, int)})
     return Outcome(made, already=False)
 
 

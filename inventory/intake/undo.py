@@ -57,7 +57,7 @@ def _rows(relation: Any, load: IntakeLoad) -> "models.QuerySet[Any]":
     rows = relation.related_model._base_manager.filter(**{f"{relation.field.name}__intake_load": load})
     if relation.related_model in (Measurement, Tree):
         rows = rows.exclude(intake_load=load)
-    return rows
+    return rows  # type: ignore[no-any-return]
 
 
 def _delete(load: IntakeLoad) -> None:
@@ -67,4 +67,4 @@ def _delete(load: IntakeLoad) -> None:
         elif relation.on_delete is models.SET_NULL:
             _rows(relation, load).update(**{relation.field.name: None})
     for model in (Measurement, Tree, Site):
-        model.objects.filter(intake_load=load)._raw_delete("default")  # type: ignore[attr-defined]
+        model.objects.filter(intake_load=load)._raw_delete("default")

@@ -1,0 +1,161 @@
+"""`manage.py intake survey|check|load|undo`: a city's tree file in, step by step."""
+
+import json
+import sys
+import uuid
+from argparse import RawDescriptionHelpFormatter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from inventory.history import SERVICE, Author
+from inventory.intake import load as loading
+from inventory.intake import mapping as mappings
+from inventory.intake import report, run, taxa
+from inventory.intake.mapping import Mapping
+from inventory.intake.read import Source, open_source
+from inventory.intake.survey import Survey, survey
+from inventory.intake.undo import undo
+from inventory.people.models import User
+from inventory.problems import Conflict, Invalid, Refusal
+
+
+class Command(BaseCommand):
+    """Survey a file, check it under a mapping, load it, undo a load. Bad input: one problem, exit code 2."""
+
+    requires_system_checks = ()
+    help = "Bring in a city's tree file. The mapping:\n\n" + str(mappings.__doc__)
+
+    def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
+        """Keep the line breaks of the help."""
+        return super().create_parser(prog_name, subcommand, formatter_class=RawDescriptionHelpFormatter, **kwargs)
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Declare the steps."""
+        # The formatter of the parent shows Django's own options twice as wide; the steps are plain parsers.
+        steps = parser.add_subparsers(dest="step", required=True)
+        surveyed = steps.add_parser("survey", help="look at a file and suggest a mapping")
+        checked = steps.add_parser("check", help="give every row its verdict; write nothing")
+        loaded = steps.add_parser("load", help="bring the accepted rows in, all or nothing")
+        undone = steps.add_parser("undo", help="take a load back while nothing builds on it")
+        surveyed.add_argument("--write", type=Path, metavar="MAP.toml", help="write the suggested mapping")
+        checked.add_argument("--report", type=Path, metavar="OUT.csv", help="write every row that is not simply taken")
+        loaded.add_argument("--refused", choices=("skip", "stop"), default="skip", help="what refused rows do")
+        undone.add_argument("uid", type=uuid.UUID)
+        for step in (surveyed, checked, loaded):
+            step.add_argument("file", type=Path)
+        for step in (checked, loaded):
+            step.add_argument("--map", type=Path, required=True, metavar="MAP.toml")
+        for step in (loaded, undone):
+            step.add_argument("--as", dest="email", help="the person who does it (the service itself if not given)")
+        for step in (surveyed, checked, loaded, undone):
+            step.add_argument("--json", action="store_true", help="a summary as JSON")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Run one step."""
+        with _one_problem():
+            getattr(self, f"_{options['step']}")(options)
+
+    def _survey(self, options: dict[str, Any]) -> None:
+        names = taxa.from_files().names
+        found = survey(open_source(options["file"]), names)
+        if options["write"]:
+            options["write"].write_text(found.as_toml(), encoding="utf-8")
+        if options["json"]:
+            self._json(found.as_dict())
+        else:
+            self._tell_survey(found, options["write"])
+
+    def _tell_survey(self, found: Survey, written: Path | None) -> None:
+        layout = found.mapping.layout
+        shape = f"{layout.format}, {layout.encoding}"
+        self._say(f"{found.name}: {found.rows:,} rows, {len(found.columns)} columns ({shape})")
+        for column in found.columns:
+            unit = f" {column.unit or column.format}".rstrip()
+            sure = f"{column.confidence:.0%}" if column.role != "ignored" else ""
+            self._say(f"  {column.heading[:28]:28} {column.role + unit:16} {sure:>4}  {column.evidence}")
+        for doubt in found.doubts:
+            self._say(f"look at: {doubt}")
+        if written:
+            self._say(f"The mapping is in {written}: read it, correct it, then check the file with it.")
+
+    def _check(self, options: dict[str, Any]) -> None:
+        source, mapping = _opened(options)
+        examination = loading.judge(source, mapping)
+        if options["report"]:
+            with options["report"].open("w", encoding="utf-8", newline="") as file:
+                file.writelines(report.lines(examination.rows(source, least=0), source.columns))
+        told = run.told(examination)
+        if options["json"]:
+            self._json(told)
+            return
+        self._tell_counts(told["counts"])
+        for check in told["checks"]:
+            first = check["examples"][0]
+            example = f"line {first['line']}: {first['detail']}"
+            self._say(f"  {check['severity']:6} {check['rows']:>9,}  {check['title']} ({example})")
+
+    def _load(self, options: dict[str, Any]) -> None:
+        source, mapping = _opened(options)
+        outcome = loading.load(_author(options["email"]), source, mapping, refused=options["refused"])
+        if options["json"]:
+            self._json(run.loaded(outcome))
+            return
+        if outcome.already:
+            self._say("This file is in the inventory already under this mapping: nothing was changed.")
+        self._tell_counts(outcome.load.counts)
+        self._say(f"load {outcome.load.uid}")
+
+    def _undo(self, options: dict[str, Any]) -> None:
+        load = undo(_author(options["email"]), options["uid"])
+        if options["json"]:
+            self._json({"load": str(load.uid), "state": load.state, "counts": load.counts})
+        else:
+            self._say(f"load {load.uid} of {load.file_name} is undone")
+
+    def _tell_counts(self, counts: dict[str, Any]) -> None:
+        rows = ("rows", "accepted", "warned", "refused", "same", "trees", "vacant_sites")
+        self._say(", ".join(f"{name.replace('_', ' ')} {counts[name]:,}" for name in rows))
+        species = ", ".join(f"{how} {number:,}" for how, number in counts["species"].items())
+        self._say(f"species matched: {species}")
+
+    def _say(self, text: str) -> None:
+        self.stdout.write(text)
+
+    def _json(self, value: dict[str, Any]) -> None:
+        self._say(json.dumps(value, ensure_ascii=False))
+
+
+def _opened(options: dict[str, Any]) -> tuple[Source, Mapping]:
+    try:
+        text = options["map"].read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise Invalid.field("#/map", f"{options['map']} cannot be read: {error}") from error
+    mapping = mappings.parse(text)
+    return open_source(options["file"], mapping.layout), mapping
+
+
+def _author(email: str | None) -> Author:
+    if email is None:
+        return SERVICE
+    person = User.objects.filter(email=email.lower()).first()
+    if person is None:
+        raise Invalid.field("#/as", f"nobody has the address {email}")
+    if not person.may("intake.run"):
+        raise Conflict(f"{person.name} has no role that may load files")
+    return Author(person.pk, "command line")
+
+
+@contextmanager
+def _one_problem() -> Iterator[None]:
+    """Tell a refusal in one line with every wrong field below it; exit code 2."""
+    try:
+        yield
+    except Refusal as refusal:
+        more = [f"\n  {error.pointer}: {error.detail}" for error in refusal.errors[1:]]
+        raise CommandError(f"{refusal.title}. {refusal.detail}{''.join(more)}", returncode=2) from refusal
+    except BrokenPipeError:
+        sys.exit(1)
