@@ -121,6 +121,7 @@ CITY = {
     "currency": env.str("CITY_CURRENCY"),
     "language": env.str("CITY_LANGUAGE"),
     "emergency_phone": env.str("CITY_EMERGENCY_PHONE"),
+    "duty_email": env.str("CITY_DUTY_EMAIL", ""),
 }
 LANGUAGE_CODE = "en"
 USE_I18N = True

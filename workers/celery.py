@@ -18,5 +18,6 @@ app.conf.beat_schedule = {
     "drain news": {"task": "workers.tasks.drain", "schedule": 10.0},
     "recompute marked trees": {"task": "workers.tasks.recompute_marked", "schedule": 60.0},
     "revive jobs": {"task": "workers.tasks.revive_jobs", "schedule": 60.0},
+    "page the duty forester": {"task": "workers.tasks.page_duty", "schedule": 60.0},
     "nightly pass": {"task": "workers.tasks.recompute_all", "schedule": crontab(hour="2", minute="30")},
 }

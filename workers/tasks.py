@@ -3,6 +3,7 @@
 from celery import shared_task
 
 from assessments import restate
+from assessments.works import paging
 from workers import drain as news
 from workers import jobs, wake
 
@@ -36,3 +37,9 @@ def run_job(job_id: int) -> None:
 def revive_jobs() -> None:
     """Find the jobs that were lost or left."""
     jobs.revive()
+
+
+@shared_task
+def page_duty() -> None:
+    """Page the duty forester of emergencies whose page did not go out."""
+    paging.page_waiting()

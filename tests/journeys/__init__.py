@@ -1,0 +1,1 @@
+"""Journeys: the real server and worker, from the first file to the last report."""
