@@ -36,7 +36,7 @@ def _mark_zone(event: Event) -> None:
 
 
 def _open_emergency(event: Event) -> None:
-    inspection = Inspection.objects.select_related("tree").get(uid=event.subject_uid)
+    inspection = Inspection.objects.select_related("tree").get(uid=str(event.subject_uid))
     now = timezone.now()
     actions.open_emergency_order(SERVICE, inspection, today=municipal_date(now), now=now)
 

@@ -24,6 +24,7 @@ NOUNS: Final = (
     "orders",
     "reports",
     "near",
+    "jobs",
 )
 
 app_name = "api"

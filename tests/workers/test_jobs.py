@@ -56,6 +56,7 @@ def test_a_refusal_becomes_the_problem_of_the_job() -> None:
         jobs.run(job.pk)
     job.refresh_from_db()
     assert job.state == "failed"
+    assert job.problem is not None
     assert job.problem["errors"] == [{"pointer": "#/mapping/crs", "detail": "unknown"}]
 
 
