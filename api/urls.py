@@ -4,6 +4,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("api/v1/", include("api.rest.urls")),
+    path("health/", include("api.health")),
     path("", include("api.pages.urls")),
 ]
 

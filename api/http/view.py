@@ -3,12 +3,14 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, ClassVar
 
+from rest_framework.parsers import BaseParser
 from rest_framework.request import Request
 from rest_framework.serializers import BaseSerializer
 from rest_framework.views import APIView
 
 from api.http import params, requests
 from api.http.params import Param
+from api.http.parsers import MergePatch
 from inventory.history import Author
 from inventory.people.models import User
 
@@ -28,6 +30,17 @@ class View(APIView):
         super().initial(request, *args, **kwargs)
         method = "GET" if request.method == "HEAD" else str(request.method)
         self.query = params.read(request._request.GET, self.params.get(method, ()))
+
+    def finalize_response(self, request: Request, response: Any, *args: Any, **kwargs: Any) -> Any:
+        """Every answer names its request, as the log and the history do."""
+        found = super().finalize_response(request, response, *args, **kwargs)
+        found["X-Request-ID"] = requests.request_id()
+        return found
+
+    def get_parsers(self) -> list[BaseParser]:
+        """A PATCH may also come as a merge patch, which is what it means."""
+        more = [MergePatch()] if self.request is not None and self.request.method == "PATCH" else []
+        return [*super().get_parsers(), *more]
 
     @property
     def person(self) -> User | None:

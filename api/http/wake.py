@@ -1,11 +1,12 @@
 """Wakes the drain of domain events after a request that changed something; a lost broker only delays."""
 
 from collections.abc import Callable
-from importlib import import_module
 from typing import Final
 
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
+
+from workers.wake import wake
 
 SAFE: Final = frozenset({"GET", "HEAD", "OPTIONS", "TRACE"})
 
@@ -20,13 +21,5 @@ class WakeDrain:
         """Serve the request."""
         response = self.get_response(request)
         if request.method not in SAFE and response.status_code < 400:
-            transaction.on_commit(_wake)
+            transaction.on_commit(wake)
         return response
-
-
-def _wake() -> None:
-    try:
-        wake = import_module("workers.wake").wake
-    except ModuleNotFoundError:
-        return
-    wake()

@@ -14,10 +14,12 @@ from api.http import paging
 from api.http.permissions import may
 from api.http.view import View
 from api.rest.shapes import listed
+from assessments import past as assessed
+from assessments.works import past as ordered
 from inventory import past, queries
 
 # Every kind of row that hangs on a tree; each room adds its own.
-SOURCES: Final = (*past.TREE_SOURCES,)
+SOURCES: Final = (*past.TREE_SOURCES, *assessed.SOURCES, *ordered.SOURCES)
 
 
 class FieldChange(serializers.Serializer[Any]):

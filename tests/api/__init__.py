@@ -1,0 +1,1 @@
+"""Every way in: conventions, endpoints, the document."""
