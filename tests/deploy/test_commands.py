@@ -44,6 +44,7 @@ def test_wipe_keeps_a_folder_that_is_not_ours(tmp_path: Path) -> None:
     (tmp_path / ".env").write_text(f"STATE_DIR={tmp_path / 'photos'}\n")
     done = run(REPO / "deploy" / "down", "--wipe", env={"ENV_FILE": str(tmp_path / ".env")})
     assert done.returncode == 1
+    shutil.rmtree(Path(done.stderr.rpartition("Whole log:")[2].strip()).parent)
     assert (tmp_path / "photos").is_dir()
     assert (tmp_path / ".env").exists()
 
