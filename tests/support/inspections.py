@@ -1,7 +1,7 @@
 """Builders for inspections: records with the least that the rules allow, and records of a given risk."""
 
 import uuid
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time
 from typing import Any
 
 from assessments import services
@@ -74,8 +74,3 @@ def rated(risk: str = "low", on: date = TODAY, **fields: Any) -> InspectionRecor
 def inspected(tree: Tree, given: InspectionRecord | None = None, author: Author = SERVICE, **fields: Any) -> Inspection:
     """Store an inspection of a tree (a new record made from `fields` unless one is given)."""
     return services.record_inspection(author, tree, given or record(**fields), TODAY, now=NOW)[0]
-
-
-def days(count: int) -> timedelta:
-    """So many days."""
-    return timedelta(days=count)
