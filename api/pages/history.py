@@ -1,198 +1,131 @@
-"""The attributed history of a tree: its rows through time, told as acts - who, when, why, what changed.
+"""The history of a tree in words: its acts as `inventory.past` reads them, each changed field said for a reader."""
 
-Each noun's history is read by the keys of its rows, the only way the history tables are indexed.
-"""
-
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from django.contrib.gis.geos import Point
-from django.db import models
-from pghistory.models import Context
+from django.utils import timezone
 
 from api.pages import units, words
-from assessments.models import EmergencyAction, Finding, Inspection, Rating, RequiredCheck, Target
-from assessments.works.models import ItemReport, OrderItem, Verification
-from inventory.models import IntakeLoad, Measurement, Site, Species, Support, Tree, Zone
-from inventory.people.models import Organisation, User
+from assessments import past as assessed
+from assessments.methods import catalogue
+from assessments.works import past as ordered
+from inventory import past
+from inventory.models import Tree
 
-# What says nothing to a reader: keys, derived columns, the book-keeping of the history itself.
+SOURCES: Final = (*past.TREE_SOURCES, *assessed.SOURCES, *ordered.SOURCES)
+# The order in which an act's rows are told: the subject first, then what hangs on it.
+_ORDER: Final = {source.noun: place for place, source in enumerate(SOURCES)}
+# Keys of other rows, derived columns and book-keeping: said elsewhere on the page, or of no use to a reader.
 _HIDDEN: Final = frozenset(
-    ["id", "uid", "version", "content_sha256", "received_at", "tree", "inspection", "finding", "target", "item", "order", "continues", "suggestion", "method_version", "inspected_on", "measured_by", "inspector", "reported_by", "verified_by", "recorded_by", "asked_by", "asked_at", "verified_at"]
+    "tree site inspection finding target item order continues suggestion method_version inspected_on"  # noqa: SIM905
+    " measured_by inspector reported_by verified_by recorded_by asked_by asked_at asked_on verified_at closed_by"
+    " state_after intake_load dbh_height_m".split()
 )
-_NAMED: Final[tuple[type[models.Model], ...]] = (Species, Zone, Site, User, Organisation, IntakeLoad)
-MOST_ROWS: Final = 600
+# In a new row these say no more than that nothing was said.
+_NOTHING: Final = frozenset({"", "no", "none", "unknown"})
+_LABELS: Final = {
+    "dbh_cm": "stem diameter",
+    "dbh_low_cm": "stem diameter from",
+    "dbh_high_cm": "stem diameter to",
+    "azimuth_deg": "direction (degrees)",
+}
 
 
 @dataclass(frozen=True)
 class Change:
-    """One field of one row: its words before ('' where there was nothing) and after."""
+    """One field: its words before ('' where there was nothing) and after."""
 
     label: str
     before: str
     after: str
 
 
-@dataclass
+@dataclass(frozen=True)
 class RowChange:
     """What one act did to one row."""
 
     noun: str
-    new: bool
-    gone: bool
-    changes: list[Change]
+    action: str
+    changes: Sequence[Change]
 
 
-@dataclass
+@dataclass(frozen=True)
 class Act:
-    """One act of one author: `who` is '' for the service itself."""
+    """One act: when, who ('' for the service itself), why, from which request, and what it changed."""
 
     when: datetime
     who: str
     why: str
     request: str
-    rows: list[RowChange] = field(default_factory=list)
+    rows: Sequence[RowChange]
 
 
 def of_tree(tree: Tree, system: str) -> list[Act]:
     """Give the acts that touched a tree and what hangs on it, the newest first, in a fixed number of queries."""
-    rows = [row for noun, keys in _nouns(tree) for row in _past(noun, keys)]
-    rows.sort(key=lambda row: (row.pgh_created_at, row.pgh_id), reverse=True)
-    rows = rows[:MOST_ROWS]
-    names = _names(rows)
-    before = _before(rows)
-    contexts = Context.objects.in_bulk({row.pgh_context_id for row in rows})
-    people = _people(contexts.values())
-    acts: dict[Any, Act] = {}
-    for row in rows:
-        context = contexts[row.pgh_context_id]
-        act = acts.setdefault(context.pk, _act(row, context.metadata, people))
-        act.rows.append(_row_change(row, before.get(_row_key(row)), names, system))
-    for act in acts.values():
-        act.rows.reverse()
-        act.rows[:] = [row for row in act.rows if row.changes or row.new or row.gone]
-    return [act for act in acts.values() if act.rows]
+    told = [Act(act.at, act.who, act.why, act.request, _rows(act.rows, system)) for act in past.of_tree(tree, SOURCES)]
+    return [act for act in told if act.rows]
 
 
-def _nouns(tree: Tree) -> Iterable[tuple[type[models.Model], Sequence[int]]]:
-    """The rows that belong to the tree, by noun."""
-
-    def keys(noun: type[models.Model], **scope: Any) -> list[int]:
-        return list(noun._default_manager.filter(**scope).values_list("pk", flat=True))
-
-    inspections = keys(Inspection, tree=tree)
-    yield Tree, [tree.pk]
-    yield Site, [tree.site_id] if tree.site_id else []
-    yield Inspection, inspections
-    for noun in (Measurement, Support, RequiredCheck):
-        yield noun, keys(noun, tree=tree)
-    for noun in (Finding, Target, Rating, EmergencyAction):
-        yield noun, keys(noun, inspection__in=inspections)
-    items = keys(OrderItem, tree=tree)
-    yield OrderItem, items
-    for noun in (ItemReport, Verification):
-        yield noun, keys(noun, item__in=items)
+def _rows(rows: Sequence[past.RowChange], system: str) -> list[RowChange]:
+    in_order = sorted(rows, key=lambda row: _ORDER[row.noun])
+    told = [RowChange(words.say(row.noun), row.action, _changes(row, system)) for row in in_order]
+    return [row for row in told if row.changes or row.action != "update"]
 
 
-def _past(noun: type[models.Model], keys: Sequence[int]) -> list[Any]:
-    if not keys:
+def _changes(row: past.RowChange, system: str) -> list[Change]:
+    if row.action == "delete":
         return []
-    past: Any = noun._meta.get_field("past").related_model
-    return list(past.objects.filter(pgh_obj_id__in=keys).order_by("-pgh_id")[:MOST_ROWS])
-
-
-def _row_key(row: Any) -> tuple[str, int]:
-    return row._meta.db_table, row.pgh_id
-
-
-def _before(rows: Sequence[Any]) -> dict[tuple[str, int], Any]:
-    """For each row of history the one before it of the same subject."""
-    latest: dict[tuple[str, int], Any] = {}
-    before: dict[tuple[str, int], Any] = {}
-    for row in reversed(rows):
-        subject = (row._meta.db_table, row.pgh_obj_id)
-        if subject in latest:
-            before[_row_key(row)] = latest[subject]
-        latest[subject] = row
-    return before
-
-
-def _people(contexts: Iterable[Any]) -> dict[int, str]:
-    keys = {context.metadata.get("user") for context in contexts} - {None}
-    return dict(User.objects.filter(pk__in=keys).values_list("pk", "name"))
-
-
-def _act(row: Any, metadata: dict[str, Any], people: dict[int, str]) -> Act:
-    user = metadata.get("user")
-    who = "" if user is None else people.get(user, f"person {user}")
-    return Act(row.pgh_created_at, who, str(metadata.get("why", "")), str(metadata.get("request", "")))
-
-
-def _fields(row: Any) -> "list[models.Field[Any, Any]]":
-    return [one for one in row._meta.local_fields if not one.name.startswith("pgh_") and one.name not in _HIDDEN]
-
-
-def _names(rows: Sequence[Any]) -> dict[tuple[type[models.Model], int], str]:
-    """The names of the species, zones, people ... that the rows refer to, one query a noun."""
-    wanted: dict[type[models.Model], set[int]] = {}
-    for row in rows:
-        for one in _fields(row):
-            value = getattr(row, one.attname)
-            if value is not None and one.related_model in _NAMED:
-                wanted.setdefault(one.related_model, set()).add(value)
-    return {
-        (noun, key): str(found)
-        for noun, keys in wanted.items()
-        for key, found in noun._default_manager.in_bulk(keys).items()
-    }
-
-
-def _row_change(row: Any, before: Any | None, names: dict[Any, str], system: str) -> RowChange:
-    changes = []
-    for one in _fields(row):
-        old = "" if before is None else _said(one, getattr(before, one.attname), names, system)
-        new = _said(one, getattr(row, one.attname), names, system)
-        if old != new:
-            changes.append(Change(_label(one.name), old, new))
-    noun = row._meta.get_field("pgh_obj").related_model._meta.verbose_name
-    gone = row.pgh_label.startswith("keep_delete") or "delete" in row.pgh_label
-    new_row = "insert" in row.pgh_label
-    return RowChange(str(noun).capitalize(), new_row, gone, [] if gone else changes)
+    kind = next((one.after for one in row.fields if one.field == "kind"), "")
+    found = []
+    for one in row.fields:
+        before, after = (_said(one.field, value, str(kind), system) for value in (one.before, one.after))
+        idle = row.action == "insert" and after.lower() in _NOTHING
+        if one.field not in _HIDDEN and before != after and not idle:
+            found.append(Change(_label(one.field), before, after))
+    return found
 
 
 def _label(name: str) -> str:
-    for unit in ("_cm", "_m", "_deg", "_percent"):
+    if name in _LABELS:
+        return _LABELS[name]
+    for unit in ("_cm", "_m", "_percent"):
         name = name.removesuffix(unit)
-    return {"dbh": "Stem diameter", "dbh_low": "Stem diameter from", "dbh_high": "Stem diameter to"}.get(
-        name, words.say(name)
-    )
+    return words.say(name).lower()
 
 
-def _said(one: "models.Field[Any, Any]", value: Any, names: dict[Any, str], system: str) -> str:
-    if value is None or value == "" or value == {}:
-        return ""
-    if one.related_model is not None:
-        return names.get((one.related_model, value), f"number {value}")
-    if isinstance(value, Point):
-        return f"{value.y:.6f}, {value.x:.6f}"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, datetime):
-        return value.strftime("%Y-%m-%d %H:%M")
-    if isinstance(value, dict):
-        return ", ".join(f"{words.say(k).lower()} {v}" for k, v in value.items())
-    return _sized(one.name, value, system)
+def _said(name: str, value: Any, kind: str, system: str) -> str:
+    """The words for one value of a column, as JSON holds it."""
+    match value:
+        case None | "" | []:
+            return ""
+        case bool():
+            return "yes" if value else "no"
+        case int() | float():
+            return _number(name, float(value), system)
+        case list():
+            return ", ".join(_said(name, entry, kind, system) for entry in value)
+        case {"type": "Point", "coordinates": [longitude, latitude]}:
+            return f"{latitude:.6f}, {longitude:.6f}"
+        case dict():
+            return ", ".join(words.measures(kind, value, system)) if name == "measures" else ""
+    return _text(name, str(value))
 
 
-def _sized(name: str, value: Any, system: str) -> str:
-    if isinstance(value, list):
-        return ", ".join(_sized(name, entry, system) for entry in value)
-    if isinstance(value, float) and name.endswith("_cm"):
+def _number(name: str, value: float, system: str) -> str:
+    if name.endswith("_cm"):
         return units.diameter(value, system)
-    if isinstance(value, float) and name.endswith("_m"):
-        return units.length(value, system)
-    if isinstance(value, float):
-        return f"{value:g}"
-    return words.say(value) if isinstance(value, str) and "_" in value else str(value)
+    return units.length(value, system) if name.endswith("_m") else f"{value:g}"
+
+
+def _text(name: str, value: str) -> str:
+    if name.endswith("_at"):
+        return timezone.localtime(datetime.fromisoformat(value)).strftime("%Y-%m-%d %H:%M")
+    if name == "part":
+        return words.part(value).lower()
+    if name == "kind" and value in catalogue.KINDS:
+        return words.finding_kind(value).lower()
+    if value in words.WORDS:
+        return words.say(value).lower()
+    return value.replace("_", " ") if value.isidentifier() else value

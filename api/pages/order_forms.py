@@ -70,7 +70,10 @@ class DraftForm(forms.Form):
         choices=[("", "Chosen tree by tree"), *states.ACTIONS.items()],
     )
     instructions = forms.CharField(
-        label="Instructions", required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3, "class": "words"})
+        label="Instructions",
+        required=False,
+        max_length=4000,
+        widget=forms.Textarea(attrs={"rows": 3, "class": "words"}),
     )
     mark_required = False
 
@@ -192,7 +195,9 @@ class VerdictForm(forms.Form):
             ("not_done", "Agree that it stays undone"),
         ],
     )
-    note = forms.CharField(label="Note", required=False, max_length=2000, help_text="Needed unless the work is accepted.")
+    note = forms.CharField(
+        label="Note", required=False, max_length=2000, help_text="Needed unless the work is accepted."
+    )
     mark_required = False
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

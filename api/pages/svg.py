@@ -1,4 +1,4 @@
-"""Small plan drawings in SVG: trees, works, protection circles, a scale bar, north. No style attribute: CSP is strict."""
+"""Small plan drawings in SVG: trees, works, protection circles, a scale bar, north. No style attribute (CSP)."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -9,10 +9,12 @@ from django.utils.safestring import SafeString, mark_safe
 
 from inventory.rules import FOOT_M
 
-WIDTH: Final = 560.0
+# Drawing units: a small drawing stands beside the text, a wide one across the page.
+SMALL: Final = 560.0
+WIDE: Final = 1100.0
 _MARGIN: Final = 14.0
 # Beyond this many, labels would cover the drawing.
-_MOST_LABELS: Final = 24
+_MOST_LABELS: Final = 60
 Point = tuple[float, float]
 
 
@@ -47,6 +49,7 @@ class Plan:
     rings_m: Sequence[float] = ()
     beyond_m: float = 3.0
     units: str = "si"
+    width: float = SMALL
 
 
 @dataclass(frozen=True)
@@ -56,6 +59,7 @@ class _Frame:
     west: float
     north: float
     scale: float
+    width: float
     height: float
 
     def at(self, point: Point) -> Point:
@@ -67,18 +71,18 @@ def draw(plan: Plan) -> SafeString:
     frame = _frame(plan)
     layers = [
         format_html(
-            '<rect class="ground" x="0.5" y="0.5" width="{}" height="{}"/>', _n(WIDTH - 1), _n(frame.height - 1)
+            '<rect class="ground" x="0.5" y="0.5" width="{}" height="{}"/>', _n(frame.width - 1), _n(frame.height - 1)
         ),
         _rings(plan, frame),
         _works(plan, frame),
         _spots(plan, frame),
         _labels(plan, frame),
-        _north(),
+        _north(frame),
         _scale_bar(frame, plan.units),
     ]
     return format_html(
         '<svg class="plan" viewBox="0 0 {} {}" role="img" aria-label="{}" xmlns="http://www.w3.org/2000/svg">{}</svg>',
-        _n(WIDTH),
+        _n(frame.width),
         _n(frame.height),
         plan.title,
         mark_safe("".join(layers)),  # noqa: S308 - each layer is escaped by format_html
@@ -91,10 +95,7 @@ def _n(value: float) -> str:
 
 def _frame(plan: Plan) -> _Frame:
     """Fit everything, keep a sensible shape: no flatter than 2:1, no taller than 1:1."""
-    ends: list[tuple[float, float, float]] = [
-        (spot.east_m, spot.north_m, max((spot.crown_m or 0) / 2, spot.protection_m or 0, *plan.rings_m, 0))
-        for spot in plan.spots
-    ]
+    ends = [(spot.east_m, spot.north_m, _reach_m(spot, plan)) for spot in plan.spots]
     ends += [(x, y, 0.0) for shape in plan.works for part in shape.parts for x, y in part]
     ends = ends or [(0.0, 0.0, 10.0)]
     west = min(x - r for x, _, r in ends) - plan.beyond_m
@@ -106,8 +107,14 @@ def _frame(plan: Plan) -> _Frame:
     taller = max(0.0, width / 2 - height) / 2
     west, width = west - wider, width + 2 * wider
     north, height = north + taller, height + 2 * taller
-    scale = (WIDTH - 2 * _MARGIN) / width
-    return _Frame(west, north, scale, height * scale + 2 * _MARGIN)
+    scale = (plan.width - 2 * _MARGIN) / width
+    return _Frame(west, north, scale, plan.width, height * scale + 2 * _MARGIN)
+
+
+def _reach_m(spot: Spot, plan: Plan) -> float:
+    """How far what is drawn of a tree reaches from its stem."""
+    rings_m = plan.rings_m if spot.subject else ()
+    return max((spot.crown_m or 0) / 2, spot.protection_m or 0, *rings_m, 0)
 
 
 def _rings(plan: Plan, frame: _Frame) -> SafeString:
@@ -172,16 +179,16 @@ def _labels(plan: Plan, frame: _Frame) -> SafeString:
     named = []
     for spot in sorted(plan.spots, key=lambda one: not one.subject):
         x, y = frame.at((spot.east_m, spot.north_m))
-        wide = 7.2 * len(spot.label)
-        left = x + 7 if x + 7 + wide < WIDTH - 4 else x - 7 - wide
+        wide = 7.4 * len(spot.label) + 6
+        left = x + 7 if x + 7 + wide < frame.width - 4 else x - 7 - wide
         if len(named) < _MOST_LABELS and all(abs(y - b) > 13 or left > a + w or left + wide < a for a, b, w in taken):
             taken.append((left, y, wide))
             named.append((_n(left), _n(y + 4), spot.label))
     return format_html_join("", '<text class="halo" x="{}" y="{}">{}</text>', named)
 
 
-def _north() -> SafeString:
-    x = WIDTH - 28
+def _north(frame: _Frame) -> SafeString:
+    x = frame.width - 28
     return format_html(
         '<path class="north" d="M{} 62V26"/><path class="north-head" d="M{} 14l-7 16h14z"/>'
         '<text class="halo" x="{}" y="78" text-anchor="middle">N</text>',
@@ -194,7 +201,7 @@ def _north() -> SafeString:
 def _scale_bar(frame: _Frame, units: str) -> SafeString:
     """A bar of a round length, about a fifth of the width."""
     unit_m = FOOT_M if units == "us" else 1.0
-    wanted = WIDTH / 5 / frame.scale / unit_m
+    wanted = min(frame.width / 5, 160) / frame.scale / unit_m
     size = _round_length(wanted)
     x, y = 20.0, frame.height - 20
     end = x + size * unit_m * frame.scale

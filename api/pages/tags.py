@@ -30,6 +30,20 @@ def risk_word(code: int | None) -> str:
 
 
 @register.filter
+def verdict_word(severity: str) -> str:
+    """What a check of a load does to a row."""
+    return {"refuse": "Refused", "warn": "Accepted with a warning", "note": "Noted"}[severity]
+
+
+@register.filter
+def percent(share: float) -> str:
+    """A share of 1 as a whole percentage; a little is not nothing, and not quite all is not all."""
+    if 0 < share < 0.01:
+        return "under 1\u00a0%"
+    return "over 99\u00a0%" if 0.99 < share < 1 else f"{share:.0%}".replace("%", "\u00a0%")
+
+
+@register.filter
 def scientific(value: float) -> str:
     """A very small number with two digits, as 3.2 × 10⁻⁵."""
     digits, power = f"{value:.1e}".split("e")

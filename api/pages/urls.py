@@ -5,7 +5,7 @@ from typing import Final
 from django.urls import URLPattern, URLResolver, path
 
 from api.pages import problems
-from api.pages.views import due, home, near, orders, sign_in, trees
+from api.pages.views import due, home, jobs, loads, near, orders, sign_in, trees
 
 urlpatterns: Final[list[URLPattern | URLResolver]] = [
     path("", home.home, name="home"),
@@ -20,5 +20,13 @@ urlpatterns: Final[list[URLPattern | URLResolver]] = [
     path("orders/new", orders.new, name="order-new"),
     path("orders/<uuid:uid>", orders.order, name="order"),
     path("near-works", near.near, name="near"),
+    path("loads", loads.loads, name="loads"),
+    path("loads/check", loads.check, name="load-check"),
+    path("loads/run", loads.run, name="load-run"),
+    path("loads/<uuid:uid>", loads.load, name="load"),
+    path("loads/<uuid:uid>/rows.csv", loads.rows, name="load-rows"),
+    path("loads/<uuid:uid>/undo", loads.undo, name="load-undo"),
+    path("jobs/<uuid:uid>", jobs.job, name="job"),
+    path("jobs/<uuid:uid>/cancel", jobs.cancel, name="job-cancel"),
     path("problems/<slug:kind>", problems.explain, name="problem-kind"),
 ]

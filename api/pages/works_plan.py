@@ -22,7 +22,7 @@ def draw(works: GEOSGeometry, features: Sequence[Mapping[str, Any]], system: str
         for feature, place in zip(shown, _places(shown), strict=True)
     ]
     title = f"Plan of the works and the {len(shown)} trees nearest to them"
-    return svg.draw(svg.Plan(title, spots, works=_outlines(shape, middle), beyond_m=4.0, units=system))
+    return svg.draw(svg.Plan(title, spots, works=_outlines(shape, middle), beyond_m=4.0, units=system, width=svg.WIDE))
 
 
 def _places(features: Sequence[Mapping[str, Any]]) -> list[Point]:

@@ -1,9 +1,10 @@
 """Which trees stand near planned works: a table, a plan, and the same as CSV and GeoJSON."""
 
 import json
+from collections.abc import Iterable
 from typing import Any, Final
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponseBase, StreamingHttpResponse
 from django.shortcuts import render
 
 from api.pages import downloads, works_plan
@@ -12,13 +13,14 @@ from api.pages.context import units_of
 from api.pages.near_forms import EXAMPLE, NearForm
 from assessments import projects
 from assessments.methods import root_zone
+from inventory.formats import csv_writer, geojson_writer
 from inventory.problems import Invalid
 
 SHOWN: Final = 500
 
 
 @page("projects.ask")
-def near(request: HttpRequest) -> HttpResponse:
+def near(request: HttpRequest) -> HttpResponseBase:
     """Ask, and answer on the same page: nothing is stored, so a POST may be repeated."""
     if request.method != "POST":
         form = NearForm(units=units_of(request))
@@ -33,7 +35,7 @@ def near(request: HttpRequest) -> HttpResponse:
     return render(request, "near.html", {"form": form, "example": EXAMPLE}, status=400)
 
 
-def _answer(request: HttpRequest, form: NearForm) -> HttpResponse:
+def _answer(request: HttpRequest, form: NearForm) -> HttpResponseBase:
     works, distance_m = form.cleaned_data["shape"], form.distance_m
     wanted = request.POST.get("as", "")
     if wanted in ("csv", "geojson"):
@@ -42,7 +44,9 @@ def _answer(request: HttpRequest, form: NearForm) -> HttpResponse:
     features = json.loads(found.trees)
     values: dict[str, Any] = {
         # Asked again with the text of the file in the field, so that downloads need no second upload.
-        "form": NearForm({"works": form.cleaned_data["works"], "distance": form.data["distance"]}, units=units_of(request)),
+        "form": NearForm(
+            {"works": form.cleaned_data["works"], "distance": form.data["distance"]}, units=units_of(request)
+        ),
         "found": found,
         "trees": [feature["properties"] for feature in features],
         "distance_m": distance_m,
@@ -66,12 +70,12 @@ def _all(works: Any, distance_m: float) -> list[dict[str, Any]]:
     return features
 
 
-def _download(wanted: str, features: list[dict[str, Any]]) -> HttpResponse:
+def _download(wanted: str, features: list[dict[str, Any]]) -> StreamingHttpResponse:
     if wanted == "geojson":
         collection = {"type": "FeatureCollection", "features": features}
-        return downloads.as_geojson("trees-near-works.geojson", json.dumps(collection, ensure_ascii=False))
+        pieces: Iterable[bytes] = [json.dumps(collection, ensure_ascii=False).encode()]
+        return downloads.stream("trees-near-works.geojson", pieces, geojson_writer.MEDIA_TYPE)
     headings = list(features[0]["properties"]) if features else ["tree"]
-    rows = [
-        [*feature["properties"].values(), *feature["geometry"]["coordinates"]] for feature in features
-    ]
-    return downloads.as_csv("trees-near-works.csv", [*headings, "longitude", "latitude"], rows)
+    rows = ([*one["properties"].values(), *one["geometry"]["coordinates"]] for one in features)
+    pieces = csv_writer.write([*headings, "longitude", "latitude"], rows)
+    return downloads.stream("trees-near-works.csv", pieces, csv_writer.MEDIA_TYPE)

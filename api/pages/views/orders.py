@@ -96,9 +96,13 @@ def _rows(trees: Sequence[Tree], data: Any) -> list[WishForm]:
 def _make(request: HttpRequest, form: DraftForm, rows: list[WishForm], today: date) -> WorkOrder | None:
     """Make the draft, or put each refusal at its field and return None."""
     valid = [one.is_valid() for one in (form, *rows)]
+    head = form.cleaned_data
+    for row in rows:
+        if not head.get("action") and not row.cleaned_data.get("action"):
+            row.add_error("action", "choose what is to be done, here or above")
+            valid.append(False)
     if not all(valid):
         return None
-    head = form.cleaned_data
     try:
         return actions.draft(
             author(request),

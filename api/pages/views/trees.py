@@ -10,6 +10,7 @@ from api.pages import history, paging, sketch
 from api.pages.access import may, page, reader
 from api.pages.context import units_of
 from api.pages.filters import TreeFilter
+from api.rest import scope
 from assessments import queries as assessed
 from assessments.queries import priorities
 from assessments.works import queries as works
@@ -35,7 +36,7 @@ def trees(request: HttpRequest) -> HttpResponse:
 def tree(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
     """Show one tree: what stands there for everyone, what was found and concluded to those who may see it."""
     found = queries.tree(uid)
-    inside = may(request, "inventory.view")
+    inside = found.pk in scope.full_view(reader(request), [found])
     values: dict[str, Any] = {
         "tree": found,
         "inside": inside,

@@ -1,0 +1,112 @@
+"""Loads: a city's file is surveyed, checked and loaded by jobs; the report of a load; its undoing."""
+
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
+
+from api.pages import downloads, paging
+from api.pages.access import author, may, page, require
+from api.pages.load_forms import LoadForm, MappingForm, UploadForm
+from inventory.formats import csv_writer
+from inventory.intake import files, queries, report
+from inventory.intake import undo as undoing
+from inventory.models import IntakeLoad
+from inventory.problems import Invalid, Refusal
+from workers import jobs
+
+
+@page("intake.view")
+def loads(request: HttpRequest) -> HttpResponseBase:
+    """List the loads; a POST uploads a file and has it surveyed."""
+    form, status = UploadForm(), 200
+    if request.method == "POST":
+        require(request, "intake.run")
+        form = UploadForm(request.POST, request.FILES)
+        job = _survey(request, form) if form.is_valid() else None
+        if job is not None:
+            return redirect("job", job)
+        status = 400
+    values = {
+        "form": form if may(request, "intake.run") else None,
+        "page": paging.by_key(queries.loads(), paging.cursor(request), newest_first=True),
+    }
+    return render(request, "loads.html", values, status=status)
+
+
+def _survey(request: HttpRequest, form: UploadForm) -> uuid.UUID | None:
+    """Keep the file and ask for its survey; None where the file was refused, which the form then says."""
+    upload = form.cleaned_data["file"]
+    try:
+        stored = files.store(upload.chunks())
+    except Invalid as refusal:
+        form.add_error("file", refusal.errors[0].detail if refusal.errors else refusal.detail)
+        return None
+    return jobs.ask(author(request), "intake_survey", {"sha256": stored.sha256, "name": upload.name}).uid
+
+
+@require_POST
+@page("intake.run")
+def check(request: HttpRequest) -> HttpResponseBase:
+    """Have the rows of a file judged under a mapping."""
+    form = MappingForm(request.POST)
+    if form.is_valid():
+        return redirect("job", jobs.ask(author(request), "intake_check", form.params()).uid)
+    return render(request, "load_mapping.html", {"form": form}, status=400)
+
+
+@require_POST
+@page("intake.run")
+def run(request: HttpRequest) -> HttpResponseBase:
+    """Have a file loaded under a mapping."""
+    form = LoadForm(request.POST)
+    if form.is_valid():
+        return redirect("job", jobs.ask(author(request), "intake_load", form.params()).uid)
+    return render(request, "load_mapping.html", {"form": form}, status=400)
+
+
+@page("intake.view")
+def load(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
+    """The report of one load: what came in, and the rows that were refused or warned of, by reason."""
+    found = queries.load(uid)
+    return render(request, "load.html", _report(request, found))
+
+
+def _report(request: HttpRequest, found: IntakeLoad) -> dict[str, Any]:
+    reason, verdict = request.GET.get("reason", ""), request.GET.get("verdict", "")
+    reasons = queries.verdict_counts(found)
+    rows = queries.verdicts(found, verdict if verdict in ("warned", "refused") else "", reason)
+    return {
+        "load": found,
+        "reasons": reasons,
+        "chosen": next((one for one in reasons if one.name == reason), None),
+        "verdict": verdict,
+        "page": paging.by_key(rows, paging.cursor(request)),
+        "running": may(request, "intake.run") and found.state == "loaded",
+    }
+
+
+@page("intake.view")
+def rows(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
+    """The refused and warned rows of a load, with their reasons and cells, as CSV."""
+    found = queries.load(uid)
+    lines = report.lines(queries.verdicts(found, reason=request.GET.get("reason", "")).iterator(chunk_size=2000))
+    return downloads.stream(f"load-{found.pk}-rows.csv", (line.encode() for line in lines), csv_writer.MEDIA_TYPE)
+
+
+@require_POST
+@page("intake.run")
+def undo(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
+    """Take a load back; where something builds on it, say what."""
+    try:
+        undone = undoing.undo(author(request), uid)
+    except Refusal as refusal:
+        if refusal.status == 404:
+            raise
+        messages.error(request, f"{refusal.detail[:1].upper()}{refusal.detail[1:]}.", extra_tags="stop")
+    else:
+        messages.success(request, f"The load of {undone.file_name} is undone.", extra_tags="good")
+    return redirect("load", uid)
