@@ -29,9 +29,9 @@ EMPTIED = (*TABLES, *(f"{table}_past" for table in TABLES), "intake_verdict")
 COLUMNS = {
     "site": "id, uid, external_key, location, zone_id, street, house_number, place, growing_space, strip_width_m,"
     " overhead_lines, occupancy, state, intake_load_id, version",
-    "tree": "id, uid, tag, external_key, site_id, species_id, species_text, location, zone_id, planted_from, planted_to,"
-    " state, removed_on, removal_reason, dbh_cm, dbh_low_cm, dbh_high_cm, height_m, crown_m, note, intake_load_id,"
-    " version",
+    "tree": "id, uid, tag, external_key, site_id, species_id, species_text, location, zone_id, planted_from,"
+    " planted_to, state, removed_on, removal_reason, dbh_cm, dbh_low_cm, dbh_high_cm, height_m, crown_m, note,"
+    " intake_load_id, version",
     "measurement": "id, uid, tree_id, measured_on, measured_by_id, method, stems_cm, dbh_cm, dbh_low_cm, dbh_high_cm,"
     " dbh_height_m, height_m, height_low_m, height_high_m, crown_m, crown_base_m, note, intake_load_id, received_at",
 }

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from django.db import connection
 from django.db.models import QuerySet
 
+from inventory.intake import mapping
 from inventory.intake.checks import BY_NAME
 from inventory.models import IntakeLoad, IntakeVerdict
 from inventory.problems import Missing
@@ -50,6 +51,14 @@ def verdict_counts(of: IntakeLoad, examples: int = 3) -> list[ReasonCount]:
         for name, check in BY_NAME.items()
         if counted.get(name)
     ]
+
+
+def columns(of: IntakeLoad) -> list[str]:
+    """The columns of the file in their order as the mapping has them, then those that it left out."""
+    mapped = [column.heading for column in mapping.parse(of.mapping).columns]
+    first = IntakeVerdict.objects.filter(load=of).order_by("line").first()
+    there = list(first.cells) if first else []
+    return [name for name in mapped if name in there] + [name for name in there if name not in mapped]
 
 
 def verdicts(of: IntakeLoad, verdict: str = "", reason: str = "") -> QuerySet[IntakeVerdict]:

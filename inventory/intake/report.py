@@ -1,43 +1,27 @@
 """Verdicts as CSV for a spreadsheet: one line a row of the file, with its reasons and its cells."""
 
-import csv
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
 
+from inventory.formats import csv_writer
 from inventory.intake.examine import Verdict
 from inventory.models import IntakeVerdict
 
-# A spreadsheet runs cells that begin so; a plain number may begin with a sign.
-_FORMULA = re.compile(r"[=@\t\r]|[-+](?![\d.]+$)")
+HEADING = ("line", "verdict", "reasons", "details")
+_NUMBER = re.compile(r"-?\d{1,30}(?:\.\d{1,30})?")
 
 
-Judged = Verdict | IntakeVerdict
+def write(rows: Iterable[Verdict | IntakeVerdict], columns: Sequence[str]) -> Iterator[bytes]:
+    """Yield the report in pieces: the heading, then a line a row with the cells of these columns of the file."""
+    return csv_writer.write([*HEADING, *columns], (_told(row, columns) for row in rows))
 
 
-class _Echo:
-    """A file that hands back what is written to it."""
-
-    def write(self, text: str) -> str:
-        return text
+def _told(row: Verdict | IntakeVerdict, columns: Sequence[str]) -> list[object]:
+    cells = (_plain(row.cells.get(name, "")) for name in columns)
+    return [row.line, row.verdict, " ".join(row.reasons), "; ".join(row.details), *cells]
 
 
-def lines(rows: Iterable[Judged], columns: Sequence[str] = ()) -> Iterator[str]:
-    """The report line by line, the heading first. Without `columns` those of the first row are taken."""
-    writer = csv.writer(_Echo())
-    for number, row in enumerate(rows):
-        if number == 0:
-            columns = columns or list(row.cells)
-            yield writer.writerow(["line", "verdict", "reasons", "details", *map(harmless, columns)])
-        told = [row.line, row.verdict, " ".join(row.reasons), harmless("; ".join(row.details))]
-        yield writer.writerow([*told, *(harmless(row.cells.get(name, "")) for name in columns)])
-    if not columns:
-        yield writer.writerow(["line", "verdict", "reasons", "details"])
-
-
-def harmless(cell: str) -> str:
-    """The cell, with an apostrophe before what a spreadsheet would run as a formula.
-
-    >>> harmless("=1+1"), harmless("-122.4")
-    ("'=1+1", '-122.4')
-    """
-    return f"'{cell}" if _FORMULA.match(cell) else cell
+def _plain(cell: str) -> object:
+    """A number stays one, so that a western longitude is not taken for a formula."""
+    return Decimal(cell) if _NUMBER.fullmatch(cell) else cell

@@ -86,8 +86,8 @@ class Command(BaseCommand):
         source, mapping = _opened(options)
         examination = loading.judge(source, mapping)
         if options["report"]:
-            with options["report"].open("w", encoding="utf-8", newline="") as file:
-                file.writelines(report.lines(examination.rows(source, least=0), source.columns))
+            with options["report"].open("wb") as file:
+                file.writelines(report.write(examination.rows(source, least=0), source.columns))
         told = run.told(examination)
         if options["json"]:
             self._json(told)
