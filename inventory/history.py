@@ -4,6 +4,7 @@ A statement trigger copies each inserted, changed or deleted row to an event tab
 no actor is set, so COPY, bulk and raw SQL are attributed like everything else. Append-only is the GRANT.
 """
 
+import itertools
 import json
 import uuid
 from collections.abc import Callable, Iterator
@@ -18,6 +19,8 @@ from django.contrib.gis.db.models import GeometryField
 from django.db import connection, models, transaction
 
 M = TypeVar("M", bound=type[models.Model])
+# Tells the acts of one transaction apart in time: they share its instant, and come from one process.
+_numbers = itertools.count(1)
 
 
 class HistoryRow(pghistory.models.Event):
@@ -66,12 +69,16 @@ def _drop_indexes(event_model: type[models.Model]) -> None:
             field.db_index = False  # type: ignore[attr-defined]
 
 
-def versioned() -> pgtrigger.Trigger:
-    """The one trigger that bumps `version` on every change of a row."""
+def versioned(*generated: str) -> pgtrigger.Trigger:
+    """The one trigger that bumps `version` on every change of a row; an update that changes nothing bumps nothing.
+
+    `generated`: the row's generated columns, which a BEFORE trigger cannot see.
+    """
     return pgtrigger.Trigger(
         name="bump_version",
         when=pgtrigger.Before,
         operation=pgtrigger.Update,
+        condition=pgtrigger.AnyChange(exclude=list(generated)) if generated else pgtrigger.AnyChange(),
         func="NEW.version := OLD.version + 1; RETURN NEW;",
     )
 
@@ -101,7 +108,7 @@ def acting(user_id: int | None, why: str, request: str = "") -> Iterator[uuid.UU
     if not why.strip():
         raise ValueError("why: say why this is written")
     act = uuid.uuid4()
-    about = json.dumps({"user": user_id, "why": why, "request": request})
+    about = json.dumps({"user": user_id, "why": why, "request": request, "number": next(_numbers)})
     with transaction.atomic():
         before = _swap(str(act), about)
         yield act

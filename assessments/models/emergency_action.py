@@ -19,9 +19,7 @@ class EmergencyAction(models.Model):
     done_on_spot = models.TextField(blank=True, db_default="")
     closed_at = models.DateTimeField(null=True)
     told_whom = models.TextField(blank=True, db_default="")
-    recorded_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+"
-    )
+    recorded_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     received_at = models.DateTimeField(db_default=Now(), editable=False)
 
     class Meta:

@@ -46,9 +46,7 @@ class PriorityChange(models.Model):
     APPEND_ONLY = True
 
     # Without a foreign key in the database: a pass may write a million of them at once.
-    tree = models.ForeignKey(
-        Tree, on_delete=models.DO_NOTHING, db_constraint=False, related_name="priority_changes"
-    )
+    tree = models.ForeignKey(Tree, on_delete=models.DO_NOTHING, db_constraint=False, related_name="priority_changes")
     changed_at = models.DateTimeField(db_default=Now())
     risk_before = models.SmallIntegerField(null=True)
     risk = models.SmallIntegerField()

@@ -38,7 +38,7 @@ class Site(models.Model):
 
     class Meta:
         db_table = "site"
-        triggers = [versioned()]
+        triggers = [versioned("location_m")]
         constraints = [
             models.UniqueConstraint(fields=["external_key"], name="site_external_key_once"),
             one_of("site", "growing_space", GROWING_SPACES),

@@ -49,7 +49,7 @@ class Tree(models.Model):
 
     class Meta:
         db_table = "tree"
-        triggers = [versioned()]
+        triggers = [versioned("location_m")]
         # Django makes no index of its own for a generated point.
         indexes = [GistIndex(fields=["location_m"], name="tree_location_m")]
         constraints = [
