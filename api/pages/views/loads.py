@@ -93,7 +93,8 @@ def _report(request: HttpRequest, found: IntakeLoad) -> dict[str, Any]:
 def rows(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
     """The refused and warned rows of a load, with their reasons and cells, as CSV."""
     found = queries.load(uid)
-    lines = report.lines(queries.verdicts(found, reason=request.GET.get("reason", "")).iterator(chunk_size=2000))
+    rows = queries.verdicts(found, reason=request.GET.get("reason", "")).iterator(chunk_size=2000)
+    lines = report.write(rows, queries.columns(found))
     return downloads.stream(f"load-{found.pk}-rows.csv", (line.encode() for line in lines), csv_writer.MEDIA_TYPE)
 
 
