@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Concatenate, ParamSpec, TypeAlias
+from typing import Concatenate, ParamSpec, TypeAlias, cast
 from zoneinfo import ZoneInfo
 
 from django.contrib.auth.views import redirect_to_login
@@ -42,7 +42,7 @@ def page(action: str = "") -> Callable[[View[P]], View[P]]:
                     raise
                 return problems.show(request, refusal)
 
-        return guarded
+        return cast("View[P]", guarded)
 
     return wrap
 

@@ -37,7 +37,8 @@ class NearForm(forms.Form):
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
         self._unit_m = FOOT_M if units == "us" else 1.0
         start = 30 if units == "us" else 10
-        super().__init__(*args, initial={"distance": start}, **kwargs)
+        kwargs.setdefault("initial", {"distance": start})
+        super().__init__(*args, **kwargs)
         self.fields["works"].wide = True  # type: ignore[attr-defined]
         most = projects.MAX_DISTANCE_M / self._unit_m
         name = "ft" if units == "us" else "m"

@@ -154,8 +154,8 @@ def _path(part: Sequence[Point], frame: _Frame, closed: bool) -> str:
     return "M" + "L".join(f"{_n(x)} {_n(y)}" for x, y in points) + ("Z" if closed else "")
 
 
-def _spots(plan: Plan, frame: _Frame) -> SafeString:
-    return SafeString("").join(_spot(spot, frame) for spot in sorted(plan.spots, key=lambda one: one.subject))
+def _spots(plan: Plan, frame: _Frame) -> str:
+    return "".join(_spot(spot, frame) for spot in sorted(plan.spots, key=lambda one: one.subject))
 
 
 def _spot(spot: Spot, frame: _Frame) -> SafeString:
@@ -176,7 +176,7 @@ def _spot(spot: Spot, frame: _Frame) -> SafeString:
 def _labels(plan: Plan, frame: _Frame) -> SafeString:
     """Name the subject and the trees near it, leaving out a name that would lie on another."""
     taken: list[tuple[float, float, float]] = []
-    named = []
+    named: list[tuple[str, str, str]] = []
     for spot in sorted(plan.spots, key=lambda one: not one.subject):
         x, y = frame.at((spot.east_m, spot.north_m))
         wide = 7.4 * len(spot.label) + 6

@@ -36,6 +36,19 @@ def verdict_word(severity: str) -> str:
 
 
 @register.filter
+def species_found(counts: dict[str, int]) -> str:
+    """How the species of a file were found, each way with its count."""
+    ways = {
+        "exact": "by their name",
+        "synonym": "by another Latin name",
+        "genus": "by the genus alone",
+        "common": "by their everyday name",
+        "none": "not found",
+    }
+    return ", ".join(f"{counts[how]:,} {said}" for how, said in ways.items() if counts.get(how)) or "none"
+
+
+@register.filter
 def percent(share: float) -> str:
     """A share of 1 as a whole percentage; a little is not nothing, and not quite all is not all."""
     if 0 < share < 0.01:
@@ -116,7 +129,7 @@ def field(bound: BoundField) -> dict[str, Any]:
     described = [f"{bound.id_for_label}_help"] if bound.help_text else []
     if bound.errors:
         described.append(f"{bound.id_for_label}_errors")
-    attributes = {"aria-describedby": " ".join(described)} if described else {}
+    attributes: dict[str, str | bool] = {"aria-describedby": " ".join(described)} if described else {}
     if bound.errors:
         attributes["aria-invalid"] = "true"
     return {"field": bound, "widget": bound.as_widget(attrs=attributes)}

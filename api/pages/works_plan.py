@@ -30,7 +30,7 @@ def _places(features: Sequence[Mapping[str, Any]]) -> list[Point]:
         return []
     places = MultiPoint(*(Point(*feature["geometry"]["coordinates"]) for feature in features), srid=4326)
     places.transform(settings.METRIC_SRID)
-    return list(places)
+    return [place for place in places if isinstance(place, Point)]
 
 
 def _spot(tree: Mapping[str, Any], east_m: float, north_m: float) -> svg.Spot:
