@@ -58,7 +58,7 @@ class FieldChange:
 
 @dataclass(frozen=True)
 class RowChange:
-    """What an act did to one row: `insert`, `update` or `delete`."""
+    """What an act did to one row: `insert` or `update`."""
 
     noun: str
     uid: str | None
@@ -72,6 +72,7 @@ class Act:
 
     key: uuid.UUID
     at: datetime
+    number: int  # tells the acts of one instant apart
     user_id: int | None
     who: str
     why: str
@@ -79,55 +80,83 @@ class Act:
     rows: list[RowChange] = field(default_factory=list)
 
 
+@dataclass
+class _Kept:
+    """A row as an act left it, and as it was before the act (None: the act made it)."""
+
+    noun: str
+    at: datetime
+    act: uuid.UUID
+    about: dict[str, Any]
+    before: dict[str, Any] | None
+    now: dict[str, Any]
+
+
 def of_tree(tree: Tree, sources: Sequence[Source] = TREE_SOURCES) -> list[Act]:
-    """Every act that touched a tree or what hangs on it, the newest first; four to seven queries in all."""
+    """Every act that touched a tree or what hangs on it, the newest first; five queries at most.
+
+    History is read by the keys of the rows that there are (the only way its tables are indexed): of a row that was
+    taken away again, which only undoing a load does, nothing is told here.
+    """
     rows = _rows(tree, sources)
-    people = dict(
-        User.objects.filter(pk__in={about["user"] for *_, about in rows if about.get("user")}).values_list("pk", "name")
-    )
+    people = _people(rows)
     names = _names(rows)
     acts: dict[uuid.UUID, Act] = {}
-    for noun, action, at, key, now, before, about in rows:
-        user_id = about.get("user")
-        who = people.get(user_id, "") if user_id else ""
-        act = acts.setdefault(key, Act(key, at, user_id, who, about.get("why", ""), about.get("request", "")))
-        act.rows.append(RowChange(noun, now.get("uid"), action, _changes(action, before, now, names)))
-    return list(acts.values())
+    for row in rows:
+        if row.act not in acts:
+            acts[row.act] = _act(row, people)
+        changes = _changes(row.before, row.now, names)
+        if changes:
+            action = "insert" if row.before is None else "update"
+            acts[row.act].rows.append(RowChange(row.noun, row.now.get("uid"), action, changes))
+    return [act for act in acts.values() if act.rows]
 
 
-def _rows(tree: Tree, sources: Sequence[Source]) -> list[tuple[Any, ...]]:
-    """(noun, label, at, act, row, row before, about) of every history row, the newest first."""
+def _act(row: _Kept, people: dict[int, str]) -> Act:
+    about = row.about
+    user = about.get("user")
+    who = people.get(user, "") if user is not None else ""
+    return Act(row.act, row.at, about.get("number", 0), user, who, about.get("why", ""), about.get("request", ""))
+
+
+def _people(rows: Iterable[_Kept]) -> dict[int, str]:
+    keys = {row.about["user"] for row in rows if row.about.get("user") is not None}
+    return dict(User.objects.filter(pk__in=keys).values_list("pk", "name")) if keys else {}
+
+
+def _rows(tree: Tree, sources: Sequence[Source]) -> list[_Kept]:
+    """Every row that an act left changed, the newest act first; several changes of a row by one act are one."""
     parts = " UNION ALL ".join(
-        f"SELECT '{one.noun}' AS noun, p.pgh_label, p.pgh_created_at, p.pgh_context_id, p.pgh_id, to_jsonb(p) AS now,"
-        f" lag(to_jsonb(p)) OVER (PARTITION BY p.pgh_obj_id ORDER BY p.pgh_id) AS before"
+        f"SELECT '{one.noun}' AS noun, p.pgh_created_at, p.pgh_context_id, p.pgh_id, p.pgh_obj_id,"
+        " to_jsonb(p) AS now, lag(to_jsonb(p)) OVER (PARTITION BY p.pgh_obj_id ORDER BY p.pgh_id) AS before"
         f" FROM {one.table} p WHERE {one.of_tree}"
         for one in sources
     )
+    found: dict[tuple[uuid.UUID, str, int], _Kept] = {}
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT h.noun, h.pgh_label, h.pgh_created_at, h.pgh_context_id, h.now, h.before, c.metadata"
+            "SELECT h.noun, h.pgh_created_at, h.pgh_context_id, c.metadata, h.before, h.now, h.pgh_obj_id"
             f" FROM ({parts}) h JOIN pghistory_context c ON c.id = h.pgh_context_id"
-            " ORDER BY h.pgh_created_at DESC, h.pgh_context_id, h.noun DESC, h.pgh_id",
+            " ORDER BY h.pgh_created_at DESC, (c.metadata->>'number')::bigint DESC NULLS LAST,"
+            " h.pgh_context_id, h.noun DESC, h.pgh_id",
             {"tree": tree.pk},
         )
-        return [(*row[:4], *(_parsed(part) for part in row[4:])) for row in cursor.fetchall()]
-
-
-def _parsed(part: Any) -> Any:
-    return json.loads(part) if isinstance(part, str) else part
+        for noun, at, act, *parsed, key in cursor.fetchall():
+            about, before, now = (json.loads(part) if isinstance(part, str) else part for part in parsed)
+            found.setdefault((act, noun, key), _Kept(noun, at, act, about, before, now)).now = now
+    return list(found.values())
 
 
 def _changes(
-    action: str, before: dict[str, Any] | None, now: dict[str, Any], names: dict[str, dict[int, str]]
+    before: dict[str, Any] | None, now: dict[str, Any], names: dict[str, dict[int, str]]
 ) -> tuple[FieldChange, ...]:
-    old = before or {} if action == "update" else now if action == "delete" else {}
-    new = {} if action == "delete" else now
+    old = before or {}
     found = []
     for name in sorted(now):
         if name in HIDDEN or _OWN.match(name):
             continue
-        was, is_now = _named(name, old.get(name), names), _named(name, new.get(name), names)
-        if was != is_now and not (action == "insert" and is_now in ("", None)):
+        was, is_now = _named(name, old.get(name), names), _named(name, now.get(name), names)
+        if was != is_now and not (before is None and is_now == ""):
             found.append(FieldChange(name.removesuffix("_id"), was, is_now))
     return tuple(found)
 
@@ -136,10 +165,10 @@ def _named(name: str, value: Any, names: dict[str, dict[int, str]]) -> Any:
     return names[name].get(value, value) if name in names and isinstance(value, int) else value
 
 
-def _names(rows: Iterable[tuple[Any, ...]]) -> dict[str, dict[int, str]]:
+def _names(rows: Iterable[_Kept]) -> dict[str, dict[int, str]]:
     """What the keys in the rows are called: column -> key -> name, one query a column that occurs."""
     found: dict[str, dict[int, str]] = {}
-    seen = [part for row in rows for part in (row[4], row[5]) if part]
+    seen = [part for row in rows for part in (row.before, row.now) if part]
     for name, (model, label) in _NAMED.items():
         keys = {part[name] for part in seen if part.get(name) is not None}
         if keys:

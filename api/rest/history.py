@@ -2,6 +2,7 @@
 
 import uuid
 from dataclasses import asdict
+from datetime import UTC, datetime, timedelta
 from typing import Any, Final
 
 from django.urls import path
@@ -20,6 +21,7 @@ from inventory import past, queries
 
 # Every kind of row that hangs on a tree; each room adds its own.
 SOURCES: Final = (*past.TREE_SOURCES, *assessed.SOURCES, *ordered.SOURCES)
+_EPOCH: Final = datetime(1970, 1, 1, tzinfo=UTC)
 
 
 class FieldChange(serializers.Serializer[Any]):
@@ -35,7 +37,7 @@ class RowChange(serializers.Serializer[Any]):
 
     noun = serializers.CharField()
     uid = serializers.CharField(allow_null=True)
-    action = serializers.ChoiceField(choices=["insert", "update", "delete"])
+    action = serializers.ChoiceField(choices=["insert", "update"])
     fields_changed = FieldChange(many=True)
 
 
@@ -53,7 +55,7 @@ class History(View):
     """The history of one tree."""
 
     permission_classes = [may("history.view")]
-    params = {"GET": (paging.LIMIT, paging.after(str, str))}
+    params = {"GET": (paging.LIMIT, paging.after(int, int, str))}
 
     @extend_schema(
         operation_id="trees_history", summary="The history of a tree", responses=listed(ActShown()), tags=["trees"]
@@ -62,10 +64,15 @@ class History(View):
         """A page of acts, the newest first."""
         acts = past.of_tree(queries.tree(uid), SOURCES)
         if self.query["after"]:
-            at, key = self.query["after"]
-            acts = [act for act in acts if (-act.at.timestamp(), str(act.key)) > (-float(at), key)]
-        page = paging.cut(acts, self.query["limit"], lambda act: paging.encode(repr(act.at.timestamp()), str(act.key)))
+            last = tuple(self.query["after"])
+            acts = [act for act in acts if _place(act) > last]
+        page = paging.cut(acts, self.query["limit"], lambda act: paging.encode(*_place(act)))
         return paging.answer(request, [_shown(act) for act in page.rows], page.cursor)
+
+
+def _place(act: past.Act) -> tuple[int, int, str]:
+    """Where an act stands in the list, the newest first (microseconds)."""
+    return -((act.at - _EPOCH) // timedelta(microseconds=1)), -act.number, str(act.key)
 
 
 def _shown(act: past.Act) -> dict[str, Any]:

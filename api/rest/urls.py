@@ -25,6 +25,7 @@ NOUNS: Final = (
     "reports",
     "near",
     "jobs",
+    "contractors",
     "intake",
 )
 

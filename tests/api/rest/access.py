@@ -1,0 +1,57 @@
+"""Who may use which address: the expectation, written by hand beside the role table of the service.
+
+One line an address and method, `METHOD pattern`; a new address without a line here fails test_roles.py.
+"""
+
+from typing import Final
+
+FORESTER, INSPECTOR, CONTRACTOR, WORKS, AUDITOR = "forester", "inspector", "contractor", "public_works", "auditor"
+ROLES: Final = (FORESTER, INSPECTOR, CONTRACTOR, WORKS, AUDITOR)
+PUBLIC: Final = frozenset({None, *ROLES})
+SIGNED_IN: Final = frozenset(ROLES)
+STAFF: Final = frozenset({FORESTER, INSPECTOR, WORKS, AUDITOR})
+EDITORS: Final = frozenset({FORESTER, INSPECTOR})
+FORESTERS: Final = frozenset({FORESTER})
+
+ACCESS: Final[dict[str, frozenset[str | None]]] = {
+    # the index and the document
+    "GET ": PUBLIC,
+    "GET openapi.json": PUBLIC,
+    "GET docs": PUBLIC,
+    # tokens and oneself
+    "GET tokens": SIGNED_IN,
+    "POST tokens": PUBLIC,
+    "DELETE tokens/<slug:token_id>": SIGNED_IN,
+    "GET me": SIGNED_IN,
+    "PATCH me": SIGNED_IN,
+    # the inventory
+    "GET species": PUBLIC,
+    "GET zones": PUBLIC,
+    "POST zones": FORESTERS,
+    "GET zones/<int:zone_id>": PUBLIC,
+    "PATCH zones/<int:zone_id>": FORESTERS,
+    "GET sites": STAFF,
+    "GET sites/<uuid:uid>": STAFF,
+    "PATCH sites/<uuid:uid>": EDITORS,
+    "GET trees": PUBLIC,
+    "POST trees": EDITORS,
+    "GET trees/<uuid:uid>": PUBLIC,
+    "PATCH trees/<uuid:uid>": EDITORS,
+    "GET trees/<uuid:uid>/measurements": STAFF,
+    "POST trees/<uuid:uid>/measurements": EDITORS,
+    "GET trees/<uuid:uid>/supports": STAFF,
+    "POST trees/<uuid:uid>/supports": EDITORS,
+    "GET trees/<uuid:uid>/history": frozenset({FORESTER, INSPECTOR, AUDITOR}),
+    "GET events": frozenset({FORESTER, AUDITOR}),
+    # the intake
+    "POST intake/files": FORESTERS,
+    "POST intake/surveys": FORESTERS,
+    "POST intake/checks": FORESTERS,
+    "GET intake/loads": frozenset({FORESTER, AUDITOR}),
+    "POST intake/loads": FORESTERS,
+    "GET intake/loads/<uuid:uid>": frozenset({FORESTER, AUDITOR}),
+    "GET intake/loads/<uuid:uid>/verdicts": frozenset({FORESTER, AUDITOR}),
+    "GET intake/loads/<uuid:uid>/verdicts.csv": frozenset({FORESTER, AUDITOR}),
+    "POST intake/loads/<uuid:uid>/undo": FORESTERS,
+}
+"""`METHOD pattern below /api/v1/` -> the roles that may (None: the public, signed in or not)."""
