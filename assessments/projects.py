@@ -31,7 +31,7 @@ CAUTION: Final = (
 
 @dataclass(frozen=True)
 class Near:
-    """The answer: counts, one page of trees as a JSON array built in SQL, and where the next page starts.
+    """The answer: counts, one page of trees as a JSON array built in SQL, and where the next page starts (None: none).
 
     `touched` counts the trees among `total` whose root protection circle the works touch; `touched_beyond` those
     farther away than asked; `unmeasured` those without a diameter and so without a radius.

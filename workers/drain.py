@@ -4,14 +4,10 @@ from collections.abc import Callable, Iterable
 
 import structlog
 from django.db import transaction
-from django.utils import timezone
 
 from assessments import restate, services
-from assessments.models import Inspection
-from assessments.works import actions
+from assessments.works.actions import emergency
 from inventory import events
-from inventory.calendar import municipal_date
-from inventory.history import SERVICE
 from inventory.models import Event
 from workers.models import Reader, StuckEvent
 
@@ -35,17 +31,11 @@ def _mark_zone(event: Event) -> None:
     services.mark("zone", int(event.data["zone"]))
 
 
-def _open_emergency(event: Event) -> None:
-    inspection = Inspection.objects.select_related("tree").get(uid=str(event.subject_uid))
-    now = timezone.now()
-    actions.open_emergency_order(SERVICE, inspection, today=municipal_date(now), now=now)
-
-
 HANDLERS: dict[str, Callable[[Event], None]] = {
     "intake.loaded": _mark_all,
     "intake.undone": _mark_all,
     "zone.changed": _mark_zone,
-    "emergency.raised": _open_emergency,
+    "emergency.raised": emergency.open_order,
 }
 
 

@@ -1,21 +1,21 @@
 """What reported work changes in the inventory, in the same transaction; each item changes it once."""
 
+import uuid
 from collections.abc import Callable
 from datetime import date, timedelta
 from typing import Final
 
-from django.db import IntegrityError
-
 from assessments.models import RequiredCheck
 from assessments.restate import restate
+from assessments.services.checks import settle_checks
 from assessments.works import states
 from assessments.works.models import ItemReport, OrderItem
-from inventory import services
+from inventory import events, services
 from inventory.calendar import municipal_date
 from inventory.history import Author
 from inventory.models import Tree
 from inventory.models.tree import STANDING
-from inventory.problems import Refusal
+from inventory.problems import Conflict, Refusal
 
 NOTHING: Final = "nothing to change"
 Effect = Callable[[Author, Tree, ItemReport, date], str]
@@ -37,8 +37,6 @@ def apply(author: Author, item: OrderItem, report: ItemReport) -> str:
             _ask_checks(author, item, on)
     except Refusal as refusal:
         return refusal.detail
-    except IntegrityError:
-        return f"work on {on} contradicts the dates recorded of the tree"
     here = Tree.objects.filter(site_id=tree.site_id, state__in=STANDING) if tree.site_id else ()
     restate([tree.pk, *(other.pk for other in here)])
     return ""
@@ -52,6 +50,8 @@ def _complete(author: Author, item: OrderItem, tree: Tree, report: ItemReport) -
 
 
 def _remove(author: Author, tree: Tree, report: ItemReport, on: date) -> str:
+    if tree.planted_from and on < tree.planted_from:
+        raise Conflict(f"felled on {on}, before it was planted on {tree.planted_from}")
     reason = f"work order {report.item.order.number}"
     services.remove_tree(author, tree, on=on, reason=reason, stump_ground=report.stump_ground)
     return "tree removed, stump ground out" if report.stump_ground else "tree removed, stump left"
@@ -93,14 +93,28 @@ _EFFECTS: Final[dict[str, Effect]] = {
 
 def _ask_checks(author: Author, item: OrderItem, on: date) -> None:
     said = f"{states.ACTIONS[item.action]}, done on {on} by order {item.order.number}: see what risk remains"
-    RequiredCheck.objects.bulk_create(
-        RequiredCheck(
-            tree_id=item.tree_id,
-            kind=kind,
-            due_on=on + timedelta(days=days),
-            why=said,
-            source="order",
-            asked_by_id=author.user_id,
-        )
-        for kind, days in states.checks_after(item.action, item.finding_id is not None)
+    for kind, days in states.checks_after(item.action, item.finding_id is not None):
+        ask_check(author, item, kind, on, days, said)
+
+
+def ask_check(author: Author, item: OrderItem, kind: str, on: date, days: int, why: str) -> None:
+    """Ask for a tree that still stands to be seen so many days after a day; what was seen since then counts.
+
+    Inside the caller's act, which restates the tree.
+    """
+    tree = Tree.objects.get(pk=item.tree_id)
+    if tree.state not in STANDING:
+        return
+    check = RequiredCheck.objects.create(
+        uid=uuid.uuid4(),
+        tree=tree,
+        kind=kind,
+        due_on=on + timedelta(days=days),
+        why=why,
+        source="order",
+        asked_by_id=author.user_id,
+        asked_on=on,
     )
+    data = {"kind": kind, "order": item.order.number}
+    events.record(author, "check.asked", "check", check.uid, tree_id=tree.pk, data=data)
+    settle_checks([tree.pk])

@@ -62,5 +62,7 @@ SELECT
       'type', 'Feature', 'id', properties->>'tree',
       'geometry', ST_AsGeoJSON(location, 7)::json, 'properties', properties)
     ELSE properties END ORDER BY distance_m, id), '[]')::text FROM line) AS rows,
-  (SELECT json_build_array(distance_m, id)::text FROM page ORDER BY distance_m DESC, id DESC LIMIT 1) AS last
+  (SELECT json_build_array(final.distance_m, final.id)::text
+    FROM (SELECT distance_m, id FROM page ORDER BY distance_m DESC, id DESC LIMIT 1) AS final
+    WHERE EXISTS (SELECT FROM near WHERE (near.distance_m, near.id) > (final.distance_m, final.id))) AS last
 FROM project

@@ -54,6 +54,7 @@ def _fact(author: Author, item: OrderItem, record: ReportRecord, content: str) -
         support_kind=record.support_kind,
         support_height_m=record.support_height_m,
         species=species,
+        disputed="",
         reported_by_id=facts.person_id(author),
     )
 
@@ -66,6 +67,7 @@ def _conclude(author: Author, item: OrderItem, fact: ItemReport) -> None:
         fact.disputed = effects.apply(author, item, fact)
     item.state = fact.state_after = _state(item, fact)
     fact.save(force_insert=True)
+    fact.refresh_from_db(fields=["received_at"])
     item.save(update_fields=["state", "effect"])
 
 

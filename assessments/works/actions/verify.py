@@ -1,8 +1,7 @@
 """Verify an item: the municipality accepts the work, returns it, or agrees that it stays undone."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
-from assessments.models import RequiredCheck
 from assessments.records import fingerprint
 from assessments.restate import restate
 from assessments.works import effects, facts, rules, states
@@ -33,7 +32,7 @@ def verify(author: Author, item: OrderItem, record: VerdictRecord, *, now: datet
         if record.verdict == "accepted":
             _catch_up(author, locked)
         if record.verdict == "returned":
-            _ask_check(author, locked, record, now)
+            _ask_check(author, locked, fact)
         locked.save(update_fields=["state", "effect"])
         close.settle(author, order, now)
         data = {"order": order.number, "item": str(item.uid), "verdict": record.verdict}
@@ -57,7 +56,7 @@ def _conclude(author: Author, item: OrderItem, record: VerdictRecord, content: s
     at = rules.verdict_time(record, reports, now)
     verdicts = [*facts.judged(item), rules.Judged(record.verdict, at)]
     item.state = rules.item_state(reports, verdicts, item.cancelled)
-    return Verification.objects.create(
+    fact = Verification.objects.create(
         uid=record.uid,
         content_sha256=content,
         item=item,
@@ -67,6 +66,8 @@ def _conclude(author: Author, item: OrderItem, record: VerdictRecord, content: s
         verified_at=at,
         state_after=item.state,
     )
+    fact.refresh_from_db(fields=["received_at"])
+    return fact
 
 
 def _catch_up(author: Author, item: OrderItem) -> None:
@@ -80,13 +81,8 @@ def _catch_up(author: Author, item: OrderItem) -> None:
         item.effect = f"{effects.NOTHING}: {refused}"
 
 
-def _ask_check(author: Author, item: OrderItem, record: VerdictRecord, now: datetime) -> None:
-    RequiredCheck.objects.create(
-        tree_id=item.tree_id,
-        kind="after_work",
-        due_on=municipal_date(now) + timedelta(days=states.RETURNED_CHECK_DAYS),
-        why=f"{states.ACTIONS[item.action]} by order {item.order.number} was returned: {record.note}",
-        source="order",
-        asked_by_id=author.user_id,
-    )
+def _ask_check(author: Author, item: OrderItem, fact: Verification) -> None:
+    why = f"{states.ACTIONS[item.action]} by order {item.order.number} was returned: {fact.note}"
+    on = municipal_date(fact.verified_at)
+    effects.ask_check(author, item, "after_work", on, states.RETURNED_CHECK_DAYS, why)
     restate([item.tree_id])

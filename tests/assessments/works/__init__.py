@@ -1,0 +1,1 @@
+"""Orders: rules, actions, effects, queries."""
