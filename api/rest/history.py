@@ -28,8 +28,8 @@ class FieldChange(serializers.Serializer[Any]):
     """One field before and after; null where nothing was there."""
 
     field = serializers.CharField()
-    before = serializers.JSONField(allow_null=True)
-    after = serializers.JSONField(allow_null=True)
+    before = serializers.JSONField()
+    after = serializers.JSONField()
 
 
 class RowChange(serializers.Serializer[Any]):

@@ -1,6 +1,7 @@
 """What the interface shows of the inventory's nouns; SI always, inches and feet beside it where asked for."""
 
 from collections.abc import Iterable
+from functools import cache
 from typing import Any, ClassVar, Final
 
 from rest_framework import serializers
@@ -249,10 +250,13 @@ def many(shape: type[serializers.Serializer[Any]], rows: Iterable[Any], **contex
 
 def listed(shape: serializers.Serializer[Any]) -> serializers.Serializer[Any]:
     """The shape of a page of a list, for the document."""
-    name = f"{type(shape).__name__}Page"
+    return _page_of(type(shape))()
+
+
+@cache
+def _page_of(shape: type[serializers.Serializer[Any]]) -> type[serializers.Serializer[Any]]:
     members = {
-        "items": type(shape)(many=True),
+        "items": shape(many=True),
         "next": serializers.URLField(allow_null=True, help_text="The next page; null on the last one."),
     }
-    made: type[serializers.Serializer[Any]] = type(name, (serializers.Serializer,), members)
-    return made()
+    return type(f"{shape.__name__}Page", (serializers.Serializer,), members)
