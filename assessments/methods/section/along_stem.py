@@ -1,0 +1,248 @@
+"""Between and beyond measured sections: the stem at any height, how far the decay column and each crack run on.
+
+Between two sections outline and void change evenly with height, azimuth by azimuth. Beyond the last one the void's
+radius falls away evenly to nothing over a length that nobody has seen: the trend of the last two sections where it
+narrows, held within a default range (project's choice until the city's own dissections give a better one).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import Polygon
+
+from assessments.methods.problems import MethodProblem
+
+from .answer import Answer, assess
+from .integrals import Floats
+from .outline import Outline, circle, directions
+from .readings import Crack, Opening, Reading, Section, polar
+
+METHOD: Final = "stem_between_sections"
+VERSION: Final = 1
+
+# Length over which the void's mean radius, or a crack's depth, falls to nothing, in multiples of it: low, best, high.
+COLUMN_RUN_OUT: Final = (5.0, 15.0, 40.0)
+CRACK_RUN_OUT: Final = (5.0, 20.0, 60.0)
+_GRID: Final = np.arange(0.0, 360.0, 3.0)
+
+
+@dataclass(frozen=True)
+class Reach:
+    """How far something runs on beyond the outermost section: heights above ground in m; `low` is the nearest end."""
+
+    low_m: float
+    best_m: float
+    high_m: float
+
+
+@dataclass(frozen=True)
+class Level:
+    """The stem at one height: half widths by azimuth (cm), whether it was measured there, lies between or beyond."""
+
+    height_m: float
+    basis: str  # measured, between or beyond
+    reach_cm: Floats  # (g,) on GRID_DEG
+    void_cm: Floats  # (g,) outer radius of the void, 0 where there is none
+    answer: Answer
+
+
+@dataclass(frozen=True)
+class Stem:
+    """A stem from its sections: levels from the ground up, ends of the decay column and of each crack."""
+
+    levels: tuple[Level, ...]
+    column_bottom: Reach | None
+    column_top: Reach | None
+    crack_bottoms: tuple[Reach, ...]
+    crack_tops: tuple[Reach, ...]
+    notes: tuple[str, ...]
+
+
+GRID_DEG: Final = _GRID
+
+
+def along(sections: Sequence[Section], heights_m: Sequence[float]) -> Stem:
+    """Compute a stem at the measured heights and at others. Raises MethodProblem without a height or for one twice.
+
+    >>> from .outline import circle
+    >>> low = Section(circle(80.0), (Reading(0.0, 15.0),), height_m=1.0, draws=0)
+    >>> high = Section(circle(60.0), (Reading(0.0, 15.0),), height_m=3.0, draws=0)
+    >>> round(along([low, high], [2.0]).levels[1].answer.t_over_r, 3)
+    0.429
+    """
+    ordered = _ordered(sections)
+    wanted = sorted({*(s.height_m or 0.0 for s in ordered), *heights_m})
+    levels = tuple(_level(ordered, height) for height in wanted)
+    ends = [_column(ordered, up) for up in (False, True)]
+    cracks = [[_crack_end(ordered, crack, up) for crack in _all_cracks(ordered)] for up in (False, True)]
+    notes = (
+        "Between sections outline and void change evenly with height; nobody has looked there.",
+        "The ends of decay column and cracks are estimates; cracks seen outside often taper towards the ground.",
+    )
+    return Stem(levels, ends[0], ends[1], tuple(cracks[0]), tuple(cracks[1]), notes)
+
+
+def _ordered(sections: Sequence[Section]) -> list[Section]:
+    if not sections:
+        raise MethodProblem("/sections", "needs one section or more")
+    for index, section in enumerate(sections):
+        if section.height_m is None:
+            raise MethodProblem(f"/sections/{index}/height_m", "is missing")
+    ordered = sorted(sections, key=lambda s: s.height_m or 0.0)
+    if len({s.height_m for s in ordered}) < len(ordered):
+        raise MethodProblem("/sections", "has two sections at one height")
+    return ordered
+
+
+def _radii(section: Section) -> tuple[Floats, Floats, Floats]:
+    """Reach of the wood, outer and inner radius of the void by azimuth; outer is kept negative beyond the centre."""
+    reach = section.outline.reach_cm(_GRID)
+    outer, inner = np.zeros_like(reach), np.zeros_like(reach)
+    if section.readings:
+        void = polar(section, _GRID)
+        outer, inner = void.outer_cm, void.inner_cm
+    if section.voids:
+        near, far = _drawn(section, reach)
+        inner = np.where(far > 0, np.where(outer > inner, np.minimum(inner, near), near), inner)
+        outer = np.where(far > 0, np.maximum(outer, far), outer)
+    return reach, outer, inner
+
+
+def _drawn(section: Section, reach: Floats) -> tuple[Floats, Floats]:
+    """Nearest and farthest point of the drawn voids on each ray; 0 and 0 where there is none."""
+    ends = reach[:, None] * directions(_GRID)
+    rays = shapely.linestrings(np.stack([np.zeros_like(ends), ends], 1))
+    near, far = np.zeros_like(reach), np.zeros_like(reach)
+    for index, met in enumerate(shapely.intersection(rays, shapely.union_all(list(section.voids)))):
+        if not met.is_empty:
+            radii = np.hypot(*shapely.get_coordinates(met).T)
+            near[index], far[index] = radii.min(), radii.max()
+    return near, far
+
+
+def _level(ordered: list[Section], height: float) -> Level:
+    heights = np.array([s.height_m for s in ordered])
+    at = int(np.searchsorted(heights, height))
+    if at < len(heights) and heights[at] == height:
+        reach, outer, _ = _radii(ordered[at])
+        return Level(height, "measured", reach, np.maximum(outer, 0), assess(ordered[at]))
+    if 0 < at < len(heights):
+        section, reach, outer = _between(ordered, ordered[at - 1], ordered[at], height)
+        return Level(height, "between", reach, np.maximum(outer, 0), assess(section))
+    section, reach, outer = _beyond(ordered, height, up=at > 0)
+    return Level(height, "beyond", reach, np.maximum(outer, 0), assess(section))
+
+
+def _between(ordered: list[Section], below: Section, above: Section, height: float) -> tuple[Section, Floats, Floats]:
+    low, high = below.height_m or 0.0, above.height_m or 0.0
+    share = (height - low) / (high - low)
+    reach, outer, inner = (a + share * (b - a) for a, b in zip(_radii(below), _radii(above), strict=True))
+    near = below if share <= 0.5 else above
+    openings = _shared_openings(below, above, share)
+    return _section(ordered, near, (reach, outer, inner), openings, height), reach, outer
+
+
+def _beyond(ordered: list[Section], height: float, *, up: bool) -> tuple[Section, Floats, Floats]:
+    near = ordered[-1 if up else 0]
+    reach, outer, inner = _radii(near)
+    away, end = abs(height - (near.height_m or 0.0)), _column(ordered, up)
+    run = abs(end.best_m - (near.height_m or 0.0)) if end else 0.0
+    left = max(1 - away / run, 0.0) if run else 0.0
+    # Towards the middle of the void's own wall, so that a void beside the centre stays beside it.
+    middle = np.where(inner > 0, (outer + inner) / 2, 0.0)
+    outer, inner = (np.where(outer > 0, middle + left * (r - middle), r) for r in (outer, inner))
+    return _section(ordered, near, (reach, outer, inner), (), height), reach, outer
+
+
+def _section(
+    ordered: list[Section],
+    near: Section,
+    radii: tuple[Floats, Floats, Floats],
+    openings: tuple[Opening, ...],
+    height: float,
+) -> Section:
+    reach, outer, inner = radii
+    # A round stem stays a true circle; otherwise the ring of its rays, counter-clockwise.
+    even = float(reach[0]) if np.ptp(reach) < 1e-9 else None
+    outline = circle(2 * even) if even else Outline(Polygon((reach[:, None] * directions(_GRID))[::-1]), (0.0, 0.0))
+    readings = tuple(
+        Reading(float(azimuth), float(full - far), float(full - back) if back > 0 else None, 0.0)
+        for azimuth, full, far, back in zip(_GRID, reach, outer, inner, strict=True)
+    )
+    cracks = tuple(crack for crack in near.cracks if _runs_to(ordered, crack, height))
+    kept = openings if np.any(outer > 0) else ()
+    return replace(
+        near, outline=outline, readings=readings, openings=kept, cracks=cracks, voids=(), height_m=height, draws=0
+    )
+
+
+def _shared_openings(below: Section, above: Section, share: float) -> tuple[Opening, ...]:
+    """Openings that both sections have, within 45 degrees of each other, with the width between."""
+    found = []
+    for low in below.openings:
+        for high in above.openings:
+            turn = (high.azimuth_deg - low.azimuth_deg + 180) % 360 - 180
+            if abs(turn) <= 45:
+                width = low.width_cm + share * (high.width_cm - low.width_cm)
+                found.append(Opening((low.azimuth_deg + share * turn) % 360, width))
+                break
+    return tuple(found)
+
+
+def _mean_void_cm(section: Section) -> float:
+    return float(np.sqrt(np.mean(np.maximum(_radii(section)[1], 0) ** 2)))
+
+
+def _column(ordered: list[Section], up: bool) -> Reach | None:
+    """End of the decay column beyond the outermost section; None where that has no void."""
+    last = ordered[-1 if up else 0]
+    radius = _mean_void_cm(last)
+    if radius <= 0:
+        return None
+    low, best, high = (radius * factor / 100 for factor in COLUMN_RUN_OUT)
+    if len(ordered) > 1:
+        inner = ordered[-2 if up else 1]
+        narrowing = (_mean_void_cm(inner) - radius) / abs((last.height_m or 0.0) - (inner.height_m or 0.0))
+        if narrowing > 0:
+            best = float(np.clip(radius / narrowing, low, high))
+    return _reach(last.height_m or 0.0, (low, best, high), up)
+
+
+def _reach(height: float, lengths_m: tuple[float, ...], up: bool) -> Reach:
+    ends = [height + length if up else max(height - length, 0.0) for length in lengths_m]
+    return Reach(*ends)
+
+
+def _all_cracks(ordered: list[Section]) -> list[Crack]:
+    """One for each azimuth, within 20 degrees: the same crack seen at several heights."""
+    found: list[Crack] = []
+    for crack in (c for s in ordered for c in s.cracks):
+        if all(abs((crack.azimuth_deg - other.azimuth_deg + 180) % 360 - 180) > 20 for other in found):
+            found.append(crack)
+    return found
+
+
+def _seen(section: Section, crack: Crack) -> Crack | None:
+    return next((c for c in section.cracks if abs((c.azimuth_deg - crack.azimuth_deg + 180) % 360 - 180) <= 20), None)
+
+
+def _crack_end(ordered: list[Section], crack: Crack, up: bool) -> Reach:
+    """End of a crack beyond the outermost section that shows it, but not past the next section that does not."""
+    order = ordered if up else ordered[::-1]
+    last = max(index for index, section in enumerate(order) if _seen(section, crack))
+    section = order[last]
+    found = _seen(section, crack) or crack
+    reach = float(section.outline.reach_cm(found.azimuth_deg))
+    depth = (reach - found.gap_to_edge_cm - found.inner_radius_cm) / 100
+    lengths = tuple(depth * factor for factor in CRACK_RUN_OUT)
+    if last + 1 < len(order):
+        gap = abs((order[last + 1].height_m or 0.0) - (section.height_m or 0.0))
+        lengths = tuple(min(length, gap) for length in lengths)
+    return _reach(section.height_m or 0.0, lengths, up)
+
+
+def _runs_to(ordered: list[Section], crack: Crack, height: float) -> bool:
+    return _crack_end(ordered, crack, False).best_m <= height <= _crack_end(ordered, crack, True).best_m
