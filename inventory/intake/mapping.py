@@ -215,8 +215,9 @@ def write(mapping: Mapping, remarks: dict[str, str] | None = None) -> str:
     tables = to_dict(mapping)
     lines = ["[file]", *(f"{name} = {_toml(value)}" for name, value in tables["file"].items())]
     for column in tables["column"]:
-        remark = (remarks or {}).get(column["heading"], "")
-        lines += ["", "[[column]]", *([f"# {' '.join(remark.split())}"] if remark else [])]
+        # A remark quotes the file, which may hold signs that no comment may.
+        remark = "".join(c if c.isprintable() else " " for c in (remarks or {}).get(column["heading"], ""))
+        lines += ["", "[[column]]", *([f"# {remark}"] if remark else [])]
         lines += [f"{name} = {_toml(value)}" for name, value in column.items()]
     return "\n".join(lines) + "\n"
 

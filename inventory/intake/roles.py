@@ -137,12 +137,17 @@ def heading_words(heading: str) -> str:
 def named(role: str, heading: str) -> float:
     """How well a heading names a role: 1 in exactly its words, less for more words around them, 0 not at all."""
     words = heading_words(heading).split()
+    # "height m" names a height in full; "located in" is no unit.
     telling = [word for word in words if word not in _UNITS] or words
+    return max(_phrase(role, words), _phrase(role, telling))
+
+
+def _phrase(role: str, words: list[str]) -> float:
     best = 0.0
     for phrase in ROLES[role].words:
         size = len(phrase.split())
-        if any(" ".join(telling[at : at + size]) == phrase for at in range(len(telling) - size + 1)):
-            best = max(best, 0.4 + 0.6 * size / len(telling))
+        if any(" ".join(words[at : at + size]) == phrase for at in range(len(words) - size + 1)):
+            best = max(best, 0.4 + 0.6 * size / len(words))
     return best
 
 

@@ -48,8 +48,9 @@ def builds_on(load: IntakeLoad) -> dict[str, int]:
 
 def _relations() -> list[Any]:
     """Every foreign key to a tree or a site, whichever app it is of: this room knows none of them by name."""
-    relations = [*Tree._meta.related_objects, *Site._meta.related_objects]
-    return [relation for relation in relations if not relation.many_to_many]
+    # Hidden ones too: those that a model declares without a way back, as the events do.
+    fields = [field for model in (Tree, Site) for field in model._meta.get_fields(include_hidden=True)]
+    return [field for field in fields if field.auto_created and (field.one_to_many or field.one_to_one)]
 
 
 def _rows(relation: Any, load: IntakeLoad) -> "models.QuerySet[Any]":
