@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+import numpy as np
+
 from assessments import binary
 from assessments.methods import policy as policies
 from assessments.methods import risk
@@ -95,13 +97,20 @@ _WORDS: Final = {
 
 
 def read(chosen: Chosen) -> tuple[Rows, Rows]:
-    """Read the standing trees chosen, (n,) of TREE by rising id, and their ratings, (m,) of RATING."""
-    return _read("read_trees", chosen, TREE), _read("read_ratings", chosen, RATING)
+    """Read the standing trees chosen, (n,) of TREE by rising id, and their ratings, (m,) of RATING by tree."""
+    found, ratings = _trees(chosen), _read("read_ratings", chosen, RATING)
+    # A tree that no longer stands keeps its ratings.
+    return found, ratings[np.isin(ratings["tree_id"], found["tree_id"])]
 
 
 def trees(tree_ids: Sequence[int]) -> Rows:
     """Read the standing trees of a list, (n,) of TREE by rising id."""
-    return _read("read_trees", Chosen.of(tree_ids), TREE)
+    return _trees(Chosen.of(tree_ids))
+
+
+def _trees(chosen: Chosen) -> Rows:
+    rows = _read("read_trees", chosen, TREE)
+    return rows[np.argsort(rows["tree_id"])]
 
 
 def _read(name: str, chosen: Chosen, dtype: Any) -> Rows:

@@ -4,9 +4,11 @@ Nothing here reads a clock: the same facts and policy give the same rows, howeve
 """
 
 import time
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Generator, Iterable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor, as_completed
+from contextlib import closing, contextmanager
 from dataclasses import asdict, dataclass
+from threading import Barrier
 from typing import Any, Final, Protocol
 
 import numpy as np
@@ -23,6 +25,8 @@ from inventory.models.tree import STANDING
 from inventory.statements import statement
 
 BLOCK: Final = 50_000
+# Blocks at once in a pass: the database and this process both have work meanwhile.
+READERS: Final = 2
 # Any numbers that nothing else in this database locks.
 PASS_LOCK: Final = 7_316_011
 POLICY_LOCK: Final = 7_316_012
@@ -161,13 +165,42 @@ def _everything(progress: Progress) -> Restated:
 
 
 def _in_turn(
-    blocks: Iterator[Chosen], step: str, progress: Progress, total: int | None = None, *, unmark: bool = False
+    blocks: Iterable[Chosen], step: str, progress: Progress, total: int | None = None, *, unmark: bool = False
 ) -> Restated:
-    done = Restated()
-    for block in blocks:
-        done += _block(block, unmark)
-        progress(done.read, total, step)
+    """All blocks, two at once: while one waits for the database to read, the other computes or writes."""
+    done, todo = Restated(), list(blocks)
+    together = 1 if connection.in_atomic_block else min(READERS, len(todo))
+    results = _one_by_one(todo, unmark) if together < 2 else _side_by_side(todo, unmark, together)
+    # Closed at once where the progress stops us: no further block is begun.
+    with closing(results):
+        for one in results:
+            done += one
+            progress(done.read, total, step)
     return done
+
+
+def _one_by_one(todo: Sequence[Chosen], unmark: bool) -> Generator[Restated, None, None]:
+    for chosen in todo:
+        yield _block(chosen, unmark)
+
+
+def _side_by_side(todo: Sequence[Chosen], unmark: bool, readers: int) -> Generator[Restated, None, None]:
+    """Blocks as they are done, in threads with a connection each. Blocks hold no tree in common."""
+    with ThreadPoolExecutor(readers) as pool:
+        futures = [pool.submit(_block, chosen, unmark) for chosen in todo]
+        try:
+            for future in as_completed(futures):
+                yield future.result()
+        finally:
+            for future in futures:
+                future.cancel()
+            # One for each thread: none leaves the barrier before all are there, so that each closes its own.
+            list(pool.map(_hang_up, [Barrier(readers)] * readers))
+
+
+def _hang_up(all_there: Barrier) -> None:
+    all_there.wait()
+    connection.close()
 
 
 def _all_blocks() -> Iterator[Chosen]:
@@ -182,7 +215,9 @@ def _all_blocks() -> Iterator[Chosen]:
             yield Chosen.between(low, int(row[0]))
             low = int(row[0])
         cursor.execute("SELECT greatest((SELECT max(id) FROM tree), (SELECT max(tree_id) FROM priority), %s)", [low])
-        yield Chosen.between(low, int(cursor.fetchone()[0]))
+        high = int(cursor.fetchone()[0])
+    if high > low:
+        yield Chosen.between(low, high)
 
 
 def _zone_blocks(zone: int) -> Iterator[Chosen]:

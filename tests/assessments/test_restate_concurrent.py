@@ -1,6 +1,7 @@
 """Recompute beside others who write: nothing that was made during a pass is lost, no mark is forgotten."""
 
 import threading
+import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
@@ -140,6 +141,53 @@ def test_a_pass_that_is_broken_off_leaves_its_marks_and_the_lock_free() -> None:
     assert Mark.objects.count() == 1
     assert elsewhere(lambda: restate.restate_marked().read) == 2
     assert not Mark.objects.exists()
+
+
+def connections_now() -> int:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT count(*) FROM pg_stat_activity WHERE datname = current_database()")
+        return int(cursor.fetchone()[0])
+
+
+def test_blocks_side_by_side_do_each_tree_once_and_hang_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(restate, "BLOCK", 3)
+    trees = standing(20)
+    Priority.objects.all().delete()
+    before, threads = connections_now(), set()
+    compute = restate._rows
+
+    def rows(*args: Any) -> Any:
+        threads.add(threading.get_ident())
+        return compute(*args)
+
+    monkeypatch.setattr(restate, "_rows", rows)
+    done = restate.restate_all()
+    assert (done.read, done.added, done.retries) == (20, 20, 0)
+    assert sorted(risks()) == [tree.pk for tree in trees]
+    assert 1 <= len(threads - {threading.get_ident()}) <= restate.READERS
+    assert threading.get_ident() not in threads
+    # The server notices a moment later that they have hung up.
+    until = time.monotonic() + 10
+    while connections_now() > before and time.monotonic() < until:
+        time.sleep(0.05)
+    assert connections_now() == before
+
+
+def test_a_pass_side_by_side_that_is_stopped_begins_no_further_block(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(restate, "BLOCK", 1)
+    standing(12)
+    Priority.objects.all().delete()
+    services.mark("all")
+
+    def stop(done: int, total: int | None, step: str) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        restate.restate_marked(stop)
+    assert 1 <= Priority.objects.count() < 12
+    assert Mark.objects.count() == 1
+    assert restate.restate_marked().read == 12
+    assert Priority.objects.count() == 12
 
 
 def test_one_pass_at_a_time() -> None:

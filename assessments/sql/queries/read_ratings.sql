@@ -1,4 +1,5 @@
--- The ratings of each standing tree's newest inspection that has any, as methods.priority.RATING.
+-- The ratings of each tree's newest inspection that has any, as methods.priority.RATING. In a fixed order, for the
+-- sum of their harm must not depend on how they are read.
 SELECT i.tree_id,
   array_position(%(failure)s::text[], r.failure)::smallint,
   array_position(%(impact)s::text[], r.impact)::smallint,
@@ -12,7 +13,6 @@ FROM (
   WHERE chosen(i.tree_id) AND i.frame_years IS NOT NULL
   ORDER BY i.tree_id, i.inspected_at DESC, i.uid DESC
 ) i
-JOIN tree t ON t.id = i.tree_id AND t.state = ANY(%(standing)s)
 JOIN rating r ON r.inspection_id = i.id
 JOIN target g ON g.id = r.target_id
 ORDER BY i.tree_id, r.id

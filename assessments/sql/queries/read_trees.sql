@@ -52,4 +52,3 @@ LEFT JOIN targets g ON g.tree_id = t.id
 LEFT JOIN emergencies e ON e.tree_id = t.id
 LEFT JOIN checks c ON c.tree_id = t.id
 WHERE chosen(t.id) AND t.state = ANY(%(standing)s)
-ORDER BY t.id
