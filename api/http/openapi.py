@@ -162,6 +162,22 @@ def add_problems(result: dict[str, Any], **_: Any) -> dict[str, Any]:
     return result
 
 
+def plain_nulls(result: dict[str, Any], **_: Any) -> dict[str, Any]:
+    """Postprocessing hook: any value or null is any value; as `oneOf` null would match both and so none."""
+    found: dict[str, Any] = _plain(result)
+    return found
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_plain(part) for part in value]
+    if not isinstance(value, dict):
+        return value
+    if value.get("oneOf") == [{}, {"type": "null"}]:
+        value = {name: part for name, part in value.items() if name != "oneOf"}
+    return {name: _plain(part) for name, part in value.items()}
+
+
 def _statuses(path: str, method: str, operation: dict[str, Any]) -> list[int]:
     headers = {parameter["name"] for parameter in operation.get("parameters", ()) if parameter["in"] == "header"}
     found = [*_ALWAYS]

@@ -104,8 +104,8 @@ class HarmShown(serializers.Serializer[Any]):
     """Expected harm a year with its unit, method and version."""
 
     value = serializers.FloatField(source="row.harm")
-    unit = serializers.ReadOnlyField(default=HARM_UNIT)
-    method = serializers.ReadOnlyField(default=HARM_METHOD)
+    unit = serializers.CharField(default=HARM_UNIT)
+    method = serializers.CharField(default=HARM_METHOD)
 
 
 class RuleDates(serializers.Serializer[Any]):

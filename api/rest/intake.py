@@ -54,7 +54,7 @@ class SurveyBody(fields.Body):
     name = fields.Text(max_length=200, required=False, help_text="The name to call it by.")
 
 
-class CheckBody(SurveyBody):
+class IntakeCheckBody(SurveyBody):
     """Which file to check under which mapping."""
 
     mapping = serializers.JSONField(help_text=_MAPPING)
@@ -69,7 +69,7 @@ class CheckBody(SurveyBody):
         return given
 
 
-class LoadBody(CheckBody):
+class LoadBody(IntakeCheckBody):
     """Which file to load under which mapping."""
 
     refused = fields.Word(
@@ -204,14 +204,14 @@ class Checks(View):
         operation_id="intake_check",
         summary="Check a file",
         description="Gives every row its verdict and writes nothing; the job's result holds counts and examples.",
-        request=CheckBody,
+        request=IntakeCheckBody,
         responses={202: JobShown},
         tags=TAGS,
     )
     @idempotent
     def post(self, request: Request) -> Response:
         """Ask for the job."""
-        return accepted(jobs.ask(self.author, "intake_check", self.read(CheckBody)))
+        return accepted(jobs.ask(self.author, "intake_check", self.read(IntakeCheckBody)))
 
 
 class Loads(View):

@@ -21,7 +21,7 @@ from api.rest.schema import document
 from tests.support import build
 from tests.support.http import V1, caller
 
-EXAMPLES = 6
+EXAMPLES = 5
 # Left out: positive_data_acceptance (a polygon that crosses itself, or two contradicting fields, keep to the schema
 # and are refused all the same), ignored_auth (much is open to the public; tests/api/rest/test_roles.py has each),
 # use_after_free and ensure_resource_availability (they need links between operations).
@@ -80,7 +80,8 @@ def test_the_headers_that_writing_needs_are_documented() -> None:
 
 def test_bodies_that_are_sent_allow_no_unknown_member() -> None:
     schemas = document()["components"]["schemas"]
-    sent = {name: schema for name, schema in schemas.items() if name.endswith("Request")}
+    uploads = "FileUploadRequest"  # a form; what it holds besides the file is not read
+    sent = {name: schema for name, schema in schemas.items() if name.endswith("Request") and name != uploads}
     assert sent
     assert [name for name, schema in sent.items() if schema.get("additionalProperties") is not False] == []
 

@@ -12,6 +12,9 @@ SIGNED_IN: Final = frozenset(ROLES)
 STAFF: Final = frozenset({FORESTER, INSPECTOR, WORKS, AUDITOR})
 EDITORS: Final = frozenset({FORESTER, INSPECTOR})
 FORESTERS: Final = frozenset({FORESTER})
+CONTRACTORS: Final = frozenset({CONTRACTOR})
+OVERSIGHT: Final = frozenset({FORESTER, AUDITOR})
+ORDERS: Final = frozenset({FORESTER, AUDITOR, CONTRACTOR})
 
 ACCESS: Final[dict[str, frozenset[str | None]]] = {
     # the index and the document
@@ -53,5 +56,41 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     "GET intake/loads/<uuid:uid>/verdicts": frozenset({FORESTER, AUDITOR}),
     "GET intake/loads/<uuid:uid>/verdicts.csv": frozenset({FORESTER, AUDITOR}),
     "POST intake/loads/<uuid:uid>/undo": FORESTERS,
+    # inspections, checks, dates
+    "GET finding-kinds": SIGNED_IN,
+    "GET trees/<uuid:uid>/inspections": STAFF,
+    "POST trees/<uuid:uid>/inspections": EDITORS,
+    "POST trees/<uuid:uid>/inspections/preview": EDITORS,
+    "GET inspections/<uuid:uid>": STAFF,
+    "POST inspections/<uuid:uid>/emergency-actions": EDITORS,
+    "GET trees/<uuid:uid>/defects": STAFF,
+    "GET trees/<uuid:uid>/checks": STAFF,
+    "POST trees/<uuid:uid>/checks": EDITORS,
+    "POST checks/<uuid:uid>/withdraw": EDITORS,
+    "GET trees/<uuid:uid>/priority": STAFF,
+    "GET due": STAFF,
+    "GET due/summary": STAFF,
+    "GET due/unseen": STAFF,
+    "GET policies": STAFF,
+    "POST policies": FORESTERS,
+    # orders
+    "GET contractors": FORESTERS,
+    "GET orders": ORDERS,
+    "POST orders": FORESTERS,
+    "GET orders/<uuid:uid>": ORDERS,
+    "GET orders/<uuid:uid>/export.csv": ORDERS,
+    "GET orders/<uuid:uid>/export.geojson": ORDERS,
+    "POST orders/<uuid:uid>/items": FORESTERS,
+    "POST orders/<uuid:uid>/issue": FORESTERS,
+    "POST orders/<uuid:uid>/accept": CONTRACTORS,
+    "POST orders/<uuid:uid>/cancel": FORESTERS,
+    "POST order-items/<uuid:uid>/reports": CONTRACTORS,
+    "POST order-items/<uuid:uid>/verifications": EDITORS,
+    "POST near": frozenset({FORESTER, INSPECTOR, WORKS}),
+    # long work
+    "GET jobs": SIGNED_IN,
+    "GET jobs/<uuid:uid>": SIGNED_IN,
+    "POST jobs/<uuid:uid>/cancel": SIGNED_IN,
+    "POST recompute": FORESTERS,
 }
 """`METHOD pattern below /api/v1/` -> the roles that may (None: the public, signed in or not)."""
