@@ -31,7 +31,7 @@ _GRID: Final = np.arange(0.0, 360.0, 3.0)
 
 @dataclass(frozen=True)
 class Reach:
-    """How far something runs on beyond the outermost section: heights above ground in m; `low` is the nearest end."""
+    """How far something runs on: heights above ground in m, `low` the nearest end; 0 where it reaches the ground."""
 
     low_m: float
     best_m: float
@@ -56,6 +56,8 @@ class Stem:
     levels: tuple[Level, ...]
     column_bottom: Reach | None
     column_top: Reach | None
+    cracks: tuple[Crack, ...]
+    crack_radii_cm: tuple[float, ...]  # the middle of each crack, from the centroid
     crack_bottoms: tuple[Reach, ...]
     crack_tops: tuple[Reach, ...]
     notes: tuple[str, ...]
@@ -77,12 +79,20 @@ def along(sections: Sequence[Section], heights_m: Sequence[float]) -> Stem:
     wanted = sorted({*(s.height_m or 0.0 for s in ordered), *heights_m})
     levels = tuple(_level(ordered, height) for height in wanted)
     ends = [_column(ordered, up) for up in (False, True)]
-    cracks = [[_crack_end(ordered, crack, up) for crack in _all_cracks(ordered)] for up in (False, True)]
+    cracks = _all_cracks(ordered)
+    bottoms, tops = (tuple(_crack_end(ordered, crack, up) for crack in cracks) for up in (False, True))
     notes = (
         "Between sections outline and void change evenly with height; nobody has looked there.",
         "The ends of decay column and cracks are estimates; cracks seen outside often taper towards the ground.",
     )
-    return Stem(levels, ends[0], ends[1], tuple(cracks[0]), tuple(cracks[1]), notes)
+    radii = tuple(_middle_cm(ordered, crack) for crack in cracks)
+    return Stem(levels, ends[0], ends[1], cracks, radii, bottoms, tops, notes)
+
+
+def _middle_cm(ordered: list[Section], crack: Crack) -> float:
+    section = next(s for s in ordered if crack in s.cracks)
+    outer = float(section.outline.reach_cm(crack.azimuth_deg)) - crack.gap_to_edge_cm
+    return (outer + crack.inner_radius_cm) / 2
 
 
 def _ordered(sections: Sequence[Section]) -> list[Section]:
@@ -148,9 +158,8 @@ def _between(ordered: list[Section], below: Section, above: Section, height: flo
 def _beyond(ordered: list[Section], height: float, *, up: bool) -> tuple[Section, Floats, Floats]:
     near = ordered[-1 if up else 0]
     reach, outer, inner = _radii(near)
-    away, end = abs(height - (near.height_m or 0.0)), _column(ordered, up)
-    run = abs(end.best_m - (near.height_m or 0.0)) if end else 0.0
-    left = max(1 - away / run, 0.0) if run else 0.0
+    away, lengths = abs(height - (near.height_m or 0.0)), _run_out_m(ordered, up)
+    left = max(1 - away / lengths[1], 0.0) if lengths else 0.0
     # Towards the middle of the void's own wall, so that a void beside the centre stays beside it.
     middle = np.where(inner > 0, (outer + inner) / 2, 0.0)
     outer, inner = (np.where(outer > 0, middle + left * (r - middle), r) for r in (outer, inner))
@@ -198,6 +207,12 @@ def _mean_void_cm(section: Section) -> float:
 
 def _column(ordered: list[Section], up: bool) -> Reach | None:
     """End of the decay column beyond the outermost section; None where that has no void."""
+    lengths = _run_out_m(ordered, up)
+    return _reach(ordered[-1 if up else 0].height_m or 0.0, lengths, up) if lengths else None
+
+
+def _run_out_m(ordered: list[Section], up: bool) -> tuple[float, float, float] | None:
+    """Low, best and high length over which the void falls away beyond the outermost section."""
     last = ordered[-1 if up else 0]
     radius = _mean_void_cm(last)
     if radius <= 0:
@@ -208,7 +223,7 @@ def _column(ordered: list[Section], up: bool) -> Reach | None:
         narrowing = (_mean_void_cm(inner) - radius) / abs((last.height_m or 0.0) - (inner.height_m or 0.0))
         if narrowing > 0:
             best = float(np.clip(radius / narrowing, low, high))
-    return _reach(last.height_m or 0.0, (low, best, high), up)
+    return low, best, high
 
 
 def _reach(height: float, lengths_m: tuple[float, ...], up: bool) -> Reach:
@@ -216,13 +231,13 @@ def _reach(height: float, lengths_m: tuple[float, ...], up: bool) -> Reach:
     return Reach(*ends)
 
 
-def _all_cracks(ordered: list[Section]) -> list[Crack]:
+def _all_cracks(ordered: list[Section]) -> tuple[Crack, ...]:
     """One for each azimuth, within 20 degrees: the same crack seen at several heights."""
     found: list[Crack] = []
     for crack in (c for s in ordered for c in s.cracks):
         if all(abs((crack.azimuth_deg - other.azimuth_deg + 180) % 360 - 180) > 20 for other in found):
             found.append(crack)
-    return found
+    return tuple(found)
 
 
 def _seen(section: Section, crack: Crack) -> Crack | None:

@@ -19,7 +19,7 @@ from .readings import Section
 from .rules import RULES, Facts, Rule
 from .torsion import stiffness_ratio
 from .uncertainty import Interval, interval
-from .voids import Residual, reaches_air, residual
+from .voids import Residual, level_cm, reaches_air, residual
 
 METHOD: Final = "residual_section_by_polygons"
 VERSION: Final = 1
@@ -86,10 +86,8 @@ def assess(section: Section) -> Answer:
 
 def _check(section: Section, found: Residual) -> None:
     for index, opening in enumerate(section.openings):
-        if opening.depth_cm is None and found.decay.is_empty:
-            raise MethodProblem(
-                f"/openings/{index}/depth_cm", "is needed: there is no void that the opening could reach"
-            )
+        if level_cm(opening, section, found.decay) is None:
+            raise MethodProblem(f"/openings/{index}/depth_cm", "is needed: this opening faces no void")
     if found.wood.is_empty:
         raise MethodProblem("/readings" if section.readings else "/voids_cm", "leaves no sound wood")
 

@@ -24,7 +24,7 @@ LARGEST_CM: Final = 2000.0
 MOST_READINGS: Final = 360
 MOST_PARTS: Final = 24
 MOST_VERTICES: Final = 2000
-MOST_DRAWS: Final = 2000
+MOST_DRAWS: Final = 1000
 DEFAULT_DRAWS: Final = 500
 # A wall cannot be longer than the stem is thick; tape and callipers disagree a little.
 TOLERANCE: Final = 1.1

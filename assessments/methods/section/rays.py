@@ -37,14 +37,14 @@ class Rays:
     @cached_property
     def fibres_cm(self) -> Floats:
         """The points of the surface that can be extreme, (f, 2): all but those that the opening takes away."""
-        points: Floats = self.reach_cm[:, None] * directions(self.grid_deg)
+        points = self.reach_cm[:, None] * directions(self.grid_deg)
         if self.corners_cm is not None:
             points = np.concatenate([points, self.corners_cm])
         if self.opening is None:
             return points
         toward = directions(self.opening.azimuth_deg)
         ahead, aside = points @ toward, np.abs(points @ [toward[1], -toward[0]])
-        return points[(ahead <= 0) | (aside >= self.opening.width_cm / 2 * (1 - 1e-6))]
+        return np.asarray(points[(ahead <= 0) | (aside >= self.opening.width_cm / 2 * (1 - 1e-6))])
 
     @cached_property
     def features(self) -> Floats:

@@ -85,18 +85,24 @@ def measured_void(p: Polar) -> Region:
     return areas(shapely.difference(void, star(grid, inner))) if inner.any() else void
 
 
+def level_cm(opening: Opening, section: Section, decay: Region) -> float | None:
+    """How near the centre an opening is cut, along its azimuth; None where it has no depth and faces no void."""
+    if opening.depth_cm is not None:
+        return float(section.outline.reach_cm(opening.azimuth_deg)) - opening.depth_cm
+    u = directions(opening.azimuth_deg)
+    return near_side_cm(decay, u, np.array([u[1], -u[0]]), opening.width_cm / 2)
+
+
 def strip(opening: Opening, section: Section, decay: Region) -> Region:
     """Cut one opening: parallel sides toward the centre, to its depth or to the void; empty where it finds neither."""
-    half, reach = opening.width_cm / 2, float(section.outline.reach_cm(opening.azimuth_deg))
-    u = directions(opening.azimuth_deg)
-    v = np.array([u[1], -u[0]])
-    far = 2 * float(np.hypot(*section.outline.vertices_cm.T).max())
-    if opening.depth_cm is not None:
-        return areas(shapely.intersection(_box(u, v, half, reach - opening.depth_cm, far), section.outline.polygon))
-    deepest = near_side_cm(decay, u, v, half)
-    if deepest is None:
+    level = level_cm(opening, section, decay)
+    if level is None:
         return MultiPolygon()
-    box = shapely.intersection(_box(u, v, half, deepest, far), section.outline.polygon)
+    u, half = directions(opening.azimuth_deg), opening.width_cm / 2
+    far = 2 * float(np.hypot(*section.outline.vertices_cm.T).max())
+    box = shapely.intersection(_box(u, np.array([u[1], -u[0]]), half, level, far), section.outline.polygon)
+    if opening.depth_cm is not None:
+        return areas(box)
     left = shapely.get_parts(shapely.difference(box, decay))
     edge = section.outline.polygon.exterior
     return areas(shapely.union_all([part for part in left if part.distance(edge) < 1e-9]))
