@@ -93,9 +93,8 @@ def _report(request: HttpRequest, found: IntakeLoad) -> dict[str, Any]:
 def rows(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
     """The refused and warned rows of a load, with their reasons and cells, as CSV."""
     found = queries.load(uid)
-    judged = queries.verdicts(found, reason=request.GET.get("reason", ""))
-    first = judged.first()
-    pieces = report.write(judged.iterator(chunk_size=2000), list(first.cells) if first else ())
+    judged = queries.verdicts(found, reason=request.GET.get("reason", "")).iterator(chunk_size=2000)
+    pieces = report.write(judged, queries.columns(found))
     return downloads.stream(f"load-{found.pk}-rows.csv", pieces, csv_writer.MEDIA_TYPE)
 
 
