@@ -11,7 +11,7 @@ from typing import IO
 
 from django.conf import settings
 from django.core.files import File
-from django.core.files.storage import default_storage
+from django.core.files.storage import FileSystemStorage, default_storage
 
 from inventory.intake.read import Source, open_source
 from inventory.problems import Invalid, Missing
@@ -68,12 +68,10 @@ def opened(sha256: str, name: str = "") -> Iterator[Source]:
 
 @contextmanager
 def _local(sha256: str) -> Iterator[Path]:
-    """The kept file as a path; a storage without paths is copied from."""
-    try:
+    """The kept file as a path; a storage that is no folder is copied from."""
+    if isinstance(default_storage, FileSystemStorage):
         yield Path(default_storage.path(_name(sha256)))
         return
-    except NotImplementedError:
-        pass
     with tempfile.NamedTemporaryFile() as copy, default_storage.open(_name(sha256)) as kept:
         for chunk in kept.chunks():
             copy.write(chunk)

@@ -1,6 +1,7 @@
 """Loads: all or nothing, attributed, the same twice; sizes and zones as the services would write them."""
 
 import uuid
+from datetime import date
 from pathlib import Path
 
 import pytest
@@ -260,12 +261,12 @@ def edited(tree: Tree) -> None:
 
 
 def measured(tree: Tree) -> None:
-    size = services.Size(measured_on=build.date(2026, 5, 1), method="tape", dbh_cm=26.0)
+    size = services.Size(measured_on=date(2026, 5, 1), method="tape", dbh_cm=26.0)
     services.measure(SERVICE, tree, size)
 
 
 def supported(tree: Tree) -> None:
-    services.install_support(SERVICE, tree, kind="cable", height_m=4.0, on=build.date(2026, 5, 1))
+    services.install_support(SERVICE, tree, kind="cable", height_m=4.0, on=date(2026, 5, 1))
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,95 @@
+"""`manage.py intake`: plain output, JSON on demand, one problem and exit code 2 for bad input."""
+
+import csv
+import json
+from pathlib import Path
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from inventory.intake import mapping as mappings
+from inventory.models import IntakeLoad, Tree
+from tests.support import build, intake
+from tests.support.intake import species as species
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("species")]
+
+
+@pytest.fixture
+def trees(tmp_path: Path) -> Path:
+    rows = [
+        intake.row(number, lat=f"{build.LAT + number * 0.00013:.6f}", dbh=3 + number % 30, height=15 + number % 40)
+        for number in range(1, 200)
+    ]
+    return intake.write(tmp_path / "trees.csv", [*rows, intake.row(200, lat="")])
+
+
+@pytest.fixture
+def plan(tmp_path: Path) -> Path:
+    path = tmp_path / "map.toml"
+    path.write_text(intake.MAPPING)
+    return path
+
+
+def run(capsys: pytest.CaptureFixture[str], *words: object) -> str:
+    call_command("intake", *map(str, words))
+    return capsys.readouterr().out
+
+
+def refused(*words: object) -> str:
+    with pytest.raises(CommandError) as error:
+        call_command("intake", *map(str, words))
+    assert error.value.returncode == 2
+    return str(error.value)
+
+
+def test_the_four_steps_one_after_the_other(trees: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    written, report = tmp_path / "suggested.toml", tmp_path / "report.csv"
+    told = run(capsys, "survey", trees, "--write", written)
+    assert "trees.csv: 200 rows, 9 columns" in told
+    assert mappings.parse(written.read_text()).of("dbh")[0].unit == "in"
+    told = run(capsys, "check", trees, "--map", written, "--report", report)
+    assert "rows 200, accepted 199, warned 0, refused 1" in told
+    assert "No coordinates (line 201: the row has no coordinates)" in told
+    with report.open(encoding="utf-8", newline="") as file:
+        (line,) = list(csv.DictReader(file))
+    assert (line["line"], line["verdict"], line["reasons"], line["id"]) == ("201", "refused", "no_coordinates", "T200")
+    assert line["lon"].startswith("-29.4")
+    assert Tree.objects.count() == 0
+    run(capsys, "load", trees, "--map", written)
+    assert Tree.objects.count() == 199
+    assert "nothing was changed" in run(capsys, "load", trees, "--map", written)
+    run(capsys, "undo", IntakeLoad.objects.get().uid)
+    assert Tree.objects.count() == 0
+
+
+def test_json_is_one_object_on_the_last_line(trees: Path, plan: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    surveyed = json.loads(run(capsys, "survey", trees, "--json").splitlines()[-1])
+    assert mappings.from_dict(surveyed["mapping"]).of("key")[0].heading == "id"
+    checked = json.loads(run(capsys, "check", trees, "--map", plan, "--json").splitlines()[-1])
+    assert checked["counts"]["refused"] == 1
+    loaded = json.loads(run(capsys, "load", trees, "--map", plan, "--json").splitlines()[-1])
+    assert (loaded["already_loaded"], loaded["counts"]["trees"]) == (False, 199)
+    undone = json.loads(run(capsys, "undo", loaded["load"], "--json").splitlines()[-1])
+    assert (undone["load"], undone["state"]) == (loaded["load"], "undone")
+
+
+def test_the_person_who_loads_is_named(trees: Path, plan: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    person = build.user()
+    run(capsys, "load", trees, "--map", plan, "--as", person.email)
+    assert IntakeLoad.objects.get().loaded_by == person
+
+
+def test_bad_input_is_one_problem_and_changes_nothing(trees: Path, plan: Path, tmp_path: Path) -> None:
+    binary, broken = tmp_path / "binary", tmp_path / "broken.toml"
+    binary.write_bytes(b"a,b\n\0\n")
+    broken.write_text(intake.MAPPING.replace('unit = "in"', 'unit = "yards"'))
+    assert "there is no file" in refused("survey", tmp_path / "none.csv")
+    assert "binary" in refused("survey", binary)
+    assert "column/2/unit" in refused("load", trees, "--map", broken)
+    assert "cannot be read" in refused("load", trees, "--map", tmp_path / "none.toml")
+    assert "1 rows are refused" in refused("load", trees, "--map", plan, "--refused", "stop")
+    assert "nobody has the address" in refused("load", trees, "--map", plan, "--as", "who@harrowmere.example")
+    assert "no role" in refused("load", trees, "--map", plan, "--as", build.user("inspector").email)
+    assert "there is no load" in refused("undo", "00000000-0000-0000-0000-000000000000")
+    assert Tree.objects.count() == IntakeLoad.objects.count() == 0
