@@ -73,6 +73,16 @@ class Client:
         assert answer.status == expect, answer
         return answer.json
 
+    def post_file(self, path: str, file: Path) -> Any:
+        """Upload a file as the plain body; the JSON."""
+        answer = self.call("POST", path, file.read_bytes(), content="application/octet-stream")
+        assert answer.status == 201, answer
+        return answer.json
+
+    def etag(self, path: str) -> str:
+        """The version tag of what is there now."""
+        return self.call("GET", path).headers["ETag"]
+
     def items(self, path: str) -> list[Any]:
         """Every item of a paged list."""
         found: list[Any] = []
@@ -187,11 +197,10 @@ def _free_port() -> int:
 
 def _own_redis(url: str, port: int) -> str:
     """Another database number of the same broker, so that a journey never hears another one's tasks."""
-    parts = urlsplit(url)
     number = 1 + port % 15
-    if parts.scheme == "unix":
-        return urlunsplit(parts._replace(query=f"db={number}"))
-    return urlunsplit(parts._replace(path=f"/{number}"))
+    if url.startswith("unix:"):
+        return f"{url.split('?')[0]}?db={number}"
+    return urlunsplit(urlsplit(url)._replace(path=f"/{number}"))
 
 
 def _empty_redis(url: str) -> None:
