@@ -19,6 +19,8 @@ MAX_LENGTH_M: Final = 100_000.0
 MAX_AREA_M2: Final = 25_000_000.0
 # More than this (of lines and outlines) is refused before the database sees it: it is over 100 km anywhere on land.
 _MAX_LENGTH_DEG: Final = 10.0
+# A project farther than this from every tree has wrong coordinates.
+FAR_M: Final = 100_000.0
 LARGEST_PAGE: Final = 5000
 START: Final = (-1.0, 0)
 
@@ -59,18 +61,21 @@ def trees_near(
 
     One query. `trees` is an array of objects, or of GeoJSON features. The radius is 12 x stem diameter, at most 15 m
     (BS 5837:2012); a size class enters with its upper end. `after` is `last` of the page before. Raises Invalid for a
-    project too large, or outside the area of the metric CRS.
+    project too large, far from every tree, or outside the area of the metric CRS.
     """
     if not 0 <= distance_m <= MAX_DISTANCE_M:
         raise Invalid.field("#/distance_m", f"must lie in 0..{MAX_DISTANCE_M:g}")
     if project.length > _MAX_LENGTH_DEG:
         raise Invalid.field("#/geometry", f"is longer than {MAX_LENGTH_M / 1000:g} km")
     row = _ask(_params(project, distance_m, min(limit, LARGEST_PAGE), after, geojson))
-    length_m, area_m2, total, touched, unmeasured, beyond, trees, last = row
+    length_m, area_m2, total, touched, unmeasured, beyond, trees, last, nearest_m = row
     if length_m > MAX_LENGTH_M:
         raise Invalid.field("#/geometry", f"is longer than {MAX_LENGTH_M / 1000:g} km")
     if area_m2 > MAX_AREA_M2:
         raise Invalid.field("#/geometry", f"is larger than {MAX_AREA_M2 / 1e6:g} square kilometres")
+    if nearest_m is not None and nearest_m > FAR_M:
+        far = f"lies {nearest_m / 1000:.0f} km from the nearest tree: positions are [longitude, latitude] in WGS 84"
+        raise Invalid.field("#/geometry", far)
     return Near(
         total=total,
         touched=touched,
@@ -102,14 +107,14 @@ def _params(
     }
 
 
-def _ask(params: dict[str, Any]) -> tuple[float, float, int, int, int, int, str, str | None]:
+def _ask(params: dict[str, Any]) -> tuple[float, float, int, int, int, int, str, str | None, float | None]:
     try:
         # A savepoint, because a failed statement would spoil the caller's transaction.
         with transaction.atomic(), connection.cursor() as cursor:
             # The planner cannot know how many pieces there are; compiling for its guess takes 100 times the query.
             cursor.execute("SET LOCAL jit = off")
             cursor.execute(statement("assessments", "near_project"), params)
-            found: tuple[float, float, int, int, int, int, str, str | None] = cursor.fetchone()
+            found: tuple[float, float, int, int, int, int, str, str | None, float | None] = cursor.fetchone()
             return found
     except (DataError, InternalError) as error:
         raise Invalid.field("#/geometry", "lies outside the area of the municipality's metric CRS") from error

@@ -3,6 +3,8 @@
 import uuid
 from typing import TypeVar
 
+from django.db import IntegrityError
+
 from assessments.works import rules
 from assessments.works.models import ItemReport, OrderItem, Verification
 from inventory.history import Author
@@ -28,6 +30,17 @@ def known(model: type[Fact], uid: uuid.UUID, content_sha256: str) -> Fact | None
     if found is not None and found.content_sha256 != content_sha256:
         raise Conflict(f"uid {uid} was used for another content")
     return found
+
+
+def store(fact: ItemReport | Verification) -> None:
+    """Insert a fact. Raises Conflict where its uid was taken meanwhile, for another item."""
+    try:
+        fact.save(force_insert=True)
+    except IntegrityError as error:
+        if "_uid_key" in str(error):
+            raise Conflict(f"uid {fact.uid} was used for another content") from error
+        raise
+    fact.refresh_from_db(fields=["received_at"])
 
 
 def person_id(author: Author) -> int:

@@ -23,7 +23,8 @@ found AS MATERIALIZED (
 ),
 measured AS MATERIALIZED (
   -- A size class enters with its upper end: the zone is rather too large than too small.
-  SELECT id, min(distance_m) AS distance_m, least(%(per_diameter)s * max(stem_cm) / 100, %(cap_m)s) AS radius_m
+  SELECT id, min(distance_m) AS distance_m,
+    CASE WHEN max(stem_cm) IS NOT NULL THEN least(%(per_diameter)s * max(stem_cm) / 100, %(cap_m)s) END AS radius_m
   FROM found GROUP BY id
 ),
 near AS MATERIALIZED (SELECT * FROM measured WHERE distance_m <= %(distance_m)s),
@@ -64,5 +65,10 @@ SELECT
     ELSE properties END ORDER BY distance_m, id), '[]')::text FROM line) AS rows,
   (SELECT json_build_array(final.distance_m, final.id)::text
     FROM (SELECT distance_m, id FROM page ORDER BY distance_m DESC, id DESC LIMIT 1) AS final
-    WHERE EXISTS (SELECT FROM near WHERE (near.distance_m, near.id) > (final.distance_m, final.id))) AS last
+    WHERE EXISTS (SELECT FROM near WHERE (near.distance_m, near.id) > (final.distance_m, final.id))) AS last,
+  -- Only where nothing was found: a project far from every tree is rather a wrong coordinate than a treeless street.
+  CASE WHEN NOT EXISTS (SELECT FROM measured) THEN (
+    SELECT ST_Distance(t.location_m, project.shape) FROM tree t
+    ORDER BY t.location_m <-> (SELECT ST_Centroid(shape) FROM project) LIMIT 1
+  ) END AS nearest_m
 FROM project

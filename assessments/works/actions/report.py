@@ -66,8 +66,7 @@ def _conclude(author: Author, item: OrderItem, fact: ItemReport) -> None:
     elif fact.outcome == "done" and _state(item, fact) == "done":
         fact.disputed = effects.apply(author, item, fact)
     item.state = fact.state_after = _state(item, fact)
-    fact.save(force_insert=True)
-    fact.refresh_from_db(fields=["received_at"])
+    facts.store(fact)
     item.save(update_fields=["state", "effect"])
 
 

@@ -56,7 +56,7 @@ def _conclude(author: Author, item: OrderItem, record: VerdictRecord, content: s
     at = rules.verdict_time(record, reports, now)
     verdicts = [*facts.judged(item), rules.Judged(record.verdict, at)]
     item.state = rules.item_state(reports, verdicts, item.cancelled)
-    fact = Verification.objects.create(
+    fact = Verification(
         uid=record.uid,
         content_sha256=content,
         item=item,
@@ -66,7 +66,7 @@ def _conclude(author: Author, item: OrderItem, record: VerdictRecord, content: s
         verified_at=at,
         state_after=item.state,
     )
-    fact.refresh_from_db(fields=["received_at"])
+    facts.store(fact)
     return fact
 
 

@@ -55,7 +55,7 @@ def post(client: APIClient, path: str, content: Any, match: str | None = None, *
 
 
 def made(desk: APIClient, *trees: Tree, crew: orders.Crew | None = None, **fields: Any) -> HttpResponse:
-    contractor = {"contractor": crew.organisation.pk} if crew else {}
+    contractor: dict[str, Any] = {"contractor": crew.organisation.pk} if crew else {}
     answer = post(desk, "orders", body(*trees, **contractor, **fields), **key())
     assert answer.status_code == 201, answer.content
     return answer

@@ -2,9 +2,10 @@
 
 import uuid
 from dataclasses import replace
-from datetime import timedelta
+from datetime import timedelta, timezone
 
 import pytest
+from django.apps import apps
 
 from assessments.models import RequiredCheck
 from assessments.works import actions, queries
@@ -12,7 +13,7 @@ from assessments.works.models import ItemReport, OrderItem, WorkOrder
 from assessments.works.records import VerdictRecord
 from inventory import services
 from inventory.history import SERVICE
-from inventory.models import Event, Tree
+from inventory.models import Event
 from inventory.problems import Conflict, Invalid, Missing
 from tests.support import build, orders
 
@@ -36,7 +37,7 @@ def test_the_same_instant_in_another_zone_is_the_same_content() -> None:
     crew = orders.crew()
     item = orders.item(crew)
     record = orders.said()
-    moved = record.worked_at.astimezone(orders.timezone.get_fixed_timezone(120))
+    moved = record.worked_at.astimezone(timezone(timedelta(hours=2)))
     actions.report(crew.author, item, record, now=orders.MORNING)
     assert actions.report(crew.author, item, replace(record, worked_at=moved), now=orders.MORNING)[1] is False
 
@@ -200,8 +201,8 @@ def test_a_report_is_attributed_and_told() -> None:
     tree = build.tree()
     item = orders.item(crew, "remove", tree)
     orders.report(crew, item)
-    past = Tree.past.field.model.objects.filter(pgh_obj_id=tree.pk).latest("pgh_id")
-    assert past.pgh_context.metadata["user"] == crew.user.pk
+    past = apps.get_model("inventory", "TreePast")._default_manager.filter(pgh_obj_id=tree.pk).order_by("-pgh_id")
+    assert past.values_list("state", "pgh_context__metadata__user")[0] == ("stump", crew.user.pk)
     told = Event.objects.filter(tree=tree, kind="item.reported").get()
     assert (told.actor_id, told.data["state"]) == (crew.user.pk, "done")
 
