@@ -19,6 +19,7 @@ from .answer import Answer, assess
 from .integrals import Floats
 from .outline import Outline, circle, directions
 from .readings import Crack, Opening, Reading, Section, polar
+from .voids import decay_of, level_cm
 
 METHOD: Final = "stem_between_sections"
 VERSION: Final = 1
@@ -151,7 +152,7 @@ def _between(ordered: list[Section], below: Section, above: Section, height: flo
     share = (height - low) / (high - low)
     reach, outer, inner = (a + share * (b - a) for a, b in zip(_radii(below), _radii(above), strict=True))
     near = below if share <= 0.5 else above
-    openings = _shared_openings(below, above, share)
+    openings = _openings_between(below, above, share)
     return _section(ordered, near, (reach, outer, inner), openings, height), reach, outer
 
 
@@ -160,10 +161,11 @@ def _beyond(ordered: list[Section], height: float, *, up: bool) -> tuple[Section
     reach, outer, inner = _radii(near)
     away, lengths = abs(height - (near.height_m or 0.0)), _run_out_m(ordered, up)
     left = max(1 - away / lengths[1], 0.0) if lengths else 0.0
+    openings = tuple(_narrowed(opening, left) for opening in near.openings) if left > 0 else ()
     # Towards the middle of the void's own wall, so that a void beside the centre stays beside it.
     middle = np.where(inner > 0, (outer + inner) / 2, 0.0)
     outer, inner = (np.where(outer > 0, middle + left * (r - middle), r) for r in (outer, inner))
-    return _section(ordered, near, (reach, outer, inner), (), height), reach, outer
+    return _section(ordered, near, (reach, outer, inner), openings, height), reach, outer
 
 
 def _section(
@@ -182,23 +184,32 @@ def _section(
         for azimuth, full, far, back in zip(_GRID, reach, outer, inner, strict=True)
     )
     cracks = tuple(crack for crack in near.cracks if _runs_to(ordered, crack, height))
-    kept = openings if np.any(outer > 0) else ()
+    bare = replace(near, outline=outline, readings=readings, openings=(), voids=())
+    decay = decay_of(bare)
+    kept = tuple(opening for opening in openings if level_cm(opening, bare, decay) is not None)
     return replace(
         near, outline=outline, readings=readings, openings=kept, cracks=cracks, voids=(), height_m=height, draws=0
     )
 
 
-def _shared_openings(below: Section, above: Section, share: float) -> tuple[Opening, ...]:
-    """Openings that both sections have, within 45 degrees of each other, with the width between."""
-    found = []
+def _openings_between(below: Section, above: Section, share: float) -> tuple[Opening, ...]:
+    """Openings of both sections, within 45 degrees, with the width between; one that only one has closes evenly."""
+    found, used = [], set()
     for low in below.openings:
-        for high in above.openings:
-            turn = (high.azimuth_deg - low.azimuth_deg + 180) % 360 - 180
-            if abs(turn) <= 45:
-                width = low.width_cm + share * (high.width_cm - low.width_cm)
-                found.append(Opening((low.azimuth_deg + share * turn) % 360, width))
-                break
+        turns = [(high.azimuth_deg - low.azimuth_deg + 180) % 360 - 180 for high in above.openings]
+        near = [index for index, turn in enumerate(turns) if abs(turn) <= 45 and index not in used]
+        if not near:
+            found.append(_narrowed(low, 1 - share))
+            continue
+        used.add(near[0])
+        width = low.width_cm + share * (above.openings[near[0]].width_cm - low.width_cm)
+        found.append(replace(low, azimuth_deg=(low.azimuth_deg + share * turns[near[0]]) % 360, width_cm=width))
+    found += [_narrowed(high, share) for index, high in enumerate(above.openings) if index not in used]
     return tuple(found)
+
+
+def _narrowed(opening: Opening, left: float) -> Opening:
+    return replace(opening, width_cm=max(opening.width_cm * left, 1e-3))
 
 
 def _mean_void_cm(section: Section) -> float:

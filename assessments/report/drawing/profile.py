@@ -42,7 +42,7 @@ def draw(stem: Stem, name: str = "stem-profile") -> str:
     parts = (
         svg.tag("defs", svg.hatch(f"{name}-decay")),
         planes,
-        svg.line((20, _GROUND), (500, _GROUND), stroke=svg.INK, stroke_width=3),
+        svg.line((20, _GROUND), (478, _GROUND), stroke=svg.INK, stroke_width=3),
         _heights(stem, page),
         svg.scale_bar(24, 530, page.per_cm, 80, "cm across"),
         svg.scale_bar(150, 530, page.per_m, 150, "m up (drawn sideways)"),

@@ -157,7 +157,7 @@ def _key(answer: Answer, decay: str) -> str:
         (svg.tag("rect", x=x, y=464, width=20, height=12, fill=f"url(#{decay})", stroke=svg.INK), "decay or void"),
         (svg.line((x, 490), (x + 20, 490), stroke=svg.INK, stroke_width=3), "crack; dotted: may run on"),
         (svg.tag("circle", cx=x + 10, cy=510, r=3, fill="#ffffff", stroke=svg.INK), "end of sound wall as read"),
-        (svg.path([[(x + 20, 530), (x + 9, 524), (x + 9, 536)]], fill=svg.INK), "worst load: this side is pressed"),
+        (svg.path([[(x + 20, 530), (x + 9, 524), (x + 9, 536)]], fill=svg.INK), "worst load presses this side"),
     ]
     marks = "".join(mark + svg.text(words, x + 30, 454 + 20 * n, fill=svg.INK) for n, (mark, words) in enumerate(rows))
     figures = (
