@@ -131,6 +131,7 @@ TIME_ZONE = "UTC"
 STATIC_URL = "static/"
 STATIC_ROOT = ROOT / ".data" / "static"
 STATICFILES_DIRS = [ROOT / "api" / "pages" / "static"]
+LISTEN = env.str("LISTEN")
 DATA_DIR = ROOT / env.str("DATA_DIR")
 MEDIA_ROOT = DATA_DIR
 STORAGES = {
