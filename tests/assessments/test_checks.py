@@ -47,7 +47,7 @@ def test_an_inspection_from_that_day_on_closes_it_and_an_earlier_one_does_not() 
     check.refresh_from_db()
     assert check.closed_on is None
     inspection = make.inspected(tree, make.record(make.TODAY))
-    check.refresh_from_db()
+    check = RequiredCheck.objects.get()
     assert (check.closed_on, check.closed_by_id) == (make.TODAY, inspection.pk)
     assert Priority.objects.get(tree=tree).by_check is None
 

@@ -15,7 +15,7 @@ from assessments.queries import defect_history
 from assessments.records import FindingRecord, InspectionRecord
 from inventory.history import SERVICE, Author
 from inventory.models import Event, Municipality, Tree
-from inventory.problems import Conflict, Invalid
+from inventory.problems import Conflict, Invalid, Refusal
 from inventory.services import remove_tree
 from tests.support import build
 from tests.support import inspections as make
@@ -30,7 +30,7 @@ def everything() -> list[int]:
     return [model.objects.count() for model in models]
 
 
-def refused(tree: Tree, record: InspectionRecord, *pointers: str, kind: type[Invalid] = Invalid) -> Invalid:
+def refused(tree: Tree, record: InspectionRecord, *pointers: str, kind: type[Refusal] = Invalid) -> Refusal:
     """The refusal of a record: it names these fields, and nothing was written."""
     before = everything()
     with pytest.raises(kind) as caught:
@@ -114,14 +114,14 @@ def test_the_same_uid_and_content_is_the_same_inspection_for_ever() -> None:
 def test_the_same_uid_with_other_content_is_refused() -> None:
     tree, record = build.tree(), make.rated("moderate")
     make.inspected(tree, record)
-    refused(tree, replace(record, note="something else"), kind=Conflict)  # type: ignore[type-var]
-    refused(build.tree(50), record, kind=Conflict)  # type: ignore[type-var]
+    refused(tree, replace(record, note="something else"), kind=Conflict)
+    refused(build.tree(50), record, kind=Conflict)
 
 
 def test_a_part_whose_uid_is_taken_is_refused() -> None:
     taken = uuid.uuid4()
     make.inspected(build.tree(), make.record(findings=(make.finding(uid=taken),)))
-    refused(build.tree(50), make.record(findings=(make.finding(uid=taken),)), kind=Conflict)  # type: ignore[type-var]
+    refused(build.tree(50), make.record(findings=(make.finding(uid=taken),)), kind=Conflict)
 
 
 def test_many_at_once_are_stored_all_or_none() -> None:
@@ -184,7 +184,7 @@ def test_the_stored_risk_is_that_of_the_published_matrices(failure: str, consequ
 def test_a_tree_removed_before_the_inspection_is_refused_and_a_late_one_is_taken() -> None:
     tree = build.tree()
     gone = remove_tree(SERVICE, tree, on=date(2026, 11, 20), reason="felled", stump_ground=True)
-    refused(gone, make.record(date(2026, 11, 21)), kind=Conflict)  # type: ignore[type-var]
+    refused(gone, make.record(date(2026, 11, 21)), kind=Conflict)
     make.inspected(gone, make.rated("high", date(2026, 11, 19)))
     assert not Priority.objects.exists()
 

@@ -27,7 +27,7 @@ some_examples = settings(max_examples=15, deadline=None, suppress_health_check=[
 def rows(tree_ids: Sequence[int] | None = None) -> list[dict[str, Any]]:
     """The priorities, by tree."""
     found = Priority.objects.order_by("tree")
-    return list((found if tree_ids is None else found.filter(tree__in=tree_ids)).values())
+    return [dict(row) for row in (found if tree_ids is None else found.filter(tree__in=tree_ids)).values()]
 
 
 def city_of(histories: Sequence[Sequence[InspectionRecord]], occupancy: str | None = None) -> list[Tree]:

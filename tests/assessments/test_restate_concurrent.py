@@ -206,14 +206,14 @@ def test_two_inspections_of_one_tree_at_once_both_count() -> None:
     meet = threading.Barrier(2)
 
     def inspect(minute: int, risk: str) -> None:
-        meet.wait(10)
-        make.inspected(tree, make.rated(risk, inspected_at=make.NOW.replace(minute=minute)))
+        try:
+            meet.wait(10)
+            make.inspected(tree, make.rated(risk, inspected_at=make.NOW.replace(minute=minute)))
+        finally:
+            connections.close_all()
 
     with ThreadPoolExecutor(2) as pool:
-        work = [
-            pool.submit(lambda m=m, r=r: (inspect(m, r), connections.close_all())) for m, r in ((1, "low"), (2, "high"))
-        ]
-        for one in work:
+        for one in [pool.submit(inspect, 1, "low"), pool.submit(inspect, 2, "high")]:
             one.result(timeout=30)
     assert risks()[tree.pk] == 3
     assert restate.restate_all().written == 0
