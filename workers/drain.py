@@ -8,7 +8,7 @@ from django.db import transaction
 from assessments import restate, services
 from assessments.works.actions import emergency
 from inventory import events
-from inventory.models import Event
+from inventory.models import Event, Tree
 from workers.models import Reader, StuckEvent
 
 log = structlog.get_logger(__name__)
@@ -28,13 +28,22 @@ def _mark_all(event: Event) -> None:
 
 
 def _mark_zone(event: Event) -> None:
-    services.mark("zone", int(event.data["zone"]))
+    if "area" in event.data.get("fields", ()):
+        services.mark("all")  # a new boundary: the trees that left the zone are not in it any more
+    else:
+        services.mark("zone", int(event.data["zone"]))
+
+
+def _mark_site(event: Event) -> None:
+    services.mark_trees(Tree.objects.filter(site__uid=event.subject_uid).values_list("pk", flat=True))
 
 
 HANDLERS: dict[str, Callable[[Event], None]] = {
     "intake.loaded": _mark_all,
     "intake.undone": _mark_all,
-    "zone.changed": _mark_zone,
+    "zone.made": _mark_zone,
+    "zone.edited": _mark_zone,
+    "site.edited": _mark_site,
     "emergency.raised": emergency.open_order,
 }
 

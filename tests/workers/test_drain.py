@@ -6,7 +6,7 @@ import pytest
 
 from assessments import services as assessment_services
 from assessments.models import Mark, Priority
-from inventory import events
+from inventory import events, places
 from inventory.history import SERVICE
 from inventory.models import Event
 from tests.support import build
@@ -36,16 +36,27 @@ def test_a_load_marks_every_tree() -> None:
     assert Mark.objects.filter(scope="all").count() == 1
 
 
-def test_a_changed_zone_marks_its_trees() -> None:
+def test_a_changed_zone_marks_its_trees_and_a_new_boundary_marks_all() -> None:
     zone = build.zone()
-    events.record(SERVICE, "zone.changed", "zone", data={"zone": zone.pk})
+    places.edit_zone(SERVICE, zone, {"occupancy": "constant"}, version=1, why="a new school")
     drain.drain()
     assert list(Mark.objects.values_list("scope", "subject")) == [("zone", zone.pk)]
+    places.edit_zone(SERVICE, zone, {"area": zone.area}, version=2, why="a new boundary")
+    drain.drain()
+    assert Mark.objects.filter(scope="all").exists()
+
+
+def test_a_changed_site_marks_its_tree() -> None:
+    tree, _ = build.tree(), build.tree(50)
+    assert tree.site
+    places.edit_site(SERVICE, tree.site, {"occupancy": "constant"}, version=tree.site.version, why="a bus stop")
+    drain.drain()
+    assert list(Mark.objects.values_list("scope", "subject")) == [("tree", tree.pk)]
 
 
 def test_news_that_cannot_be_acted_on_is_set_aside_and_the_rest_goes_on() -> None:
     events.record(SERVICE, "intake.loaded", "intake_load")
-    bad = events.record(SERVICE, "zone.changed", "zone", data={})
+    bad = events.record(SERVICE, "zone.edited", "zone", data={})
     events.record(SERVICE, "intake.undone", "intake_load")
     for _ in range(drain.GIVE_UP_AFTER):
         drain.drain()
@@ -57,7 +68,7 @@ def test_news_that_cannot_be_acted_on_is_set_aside_and_the_rest_goes_on() -> Non
 
 def test_a_batch_that_fails_is_undone_as_a_whole_before_it_is_tried_one_by_one() -> None:
     events.record(SERVICE, "intake.loaded", "intake_load")
-    events.record(SERVICE, "zone.changed", "zone", data={})
+    events.record(SERVICE, "zone.edited", "zone", data={})
     events.stamp()
     with patch.object(drain, "_one", return_value=0):
         drain.drain()
