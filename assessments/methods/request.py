@@ -1,4 +1,4 @@
-"""Reads a JSON request of a method strictly: an unknown field, a wrong type, a number out of bounds names its pointer."""
+"""Reads a JSON request of a method strictly: unknown fields, wrong types, numbers out of bounds name their pointer."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from itertools import islice

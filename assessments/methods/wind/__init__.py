@@ -1,4 +1,4 @@
-"""Wind on a crown: speed by height, gust of a mean, pressure; shapes of crowns; force and moment, one tree or a city."""
+"""Wind on a crown: speed by height, gust of a mean, pressure; shapes of crowns; force and moment, a tree or a city."""
 
 from .crown import SHAPES, Crowns, force_kn, moment_knm
 from .profile import AVERAGING, EXPONENTS, Wind

@@ -25,7 +25,7 @@ def _egg(share: Floats, widest: float) -> Floats:
     """Two half ellipses that meet at the widest height."""
     below = np.clip((widest - share) / widest, 0, 1)
     above = np.clip((share - widest) / (1 - widest), 0, 1)
-    return np.sqrt(1 - np.maximum(below, above) ** 2)
+    return np.asarray(np.sqrt(1 - np.maximum(below, above) ** 2))
 
 
 # Width over greatest width, by share of the crown's length from its base (0) to its top (1).
@@ -72,10 +72,11 @@ class Crowns:
         """Make crowns of numbers or arrays. Raises ValueError for an unknown shape or a base above the top."""
         if shape not in SHAPES:
             raise ValueError(f"shape: {shape!r} is not one of {', '.join(SHAPES)}")
-        values = np.broadcast_arrays(*(np.atleast_1d(np.asarray(v, np.float64)) for v in (height_m, base_m, width_m)))
-        if np.any(values[1] >= values[0]):
+        given = (np.atleast_1d(np.asarray(value, np.float64)) for value in (height_m, base_m, width_m, drag))
+        height, base, width, cd = np.broadcast_arrays(*given)
+        if np.any(base >= height):
             raise ValueError("base_m: must lie below the top")
-        return cls(*values, np.broadcast_to(np.asarray(drag, np.float64), values[0].shape), shape)
+        return cls(height, base, width, cd, shape)
 
     @property
     def top_m(self) -> Floats:

@@ -9,12 +9,13 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from statistics import fmean, mode
-from typing import Final, TypeAlias
+from typing import Final
+
+from .tables import FOLDER, Row, rows_of
 
 METHOD: Final = "wood_table"
 VERSION: Final = 1
 
-FOLDER: Final = Path(__file__).parent
 MPA_PER_PSI: Final = 0.00689476
 # Regions of the density database whose trees stand in the streets of temperate cities.
 REGIONS: Final = ("Europe", "NorthAmerica", "China", "Australia")
@@ -39,17 +40,6 @@ COLUMNS: Final = (
     "elasticity_gpa",
     "strength_source",
 )
-
-Row: TypeAlias = dict[str, str]
-
-
-def rows_of(path: Path) -> list[Row]:
-    """Read a CSV file as rows of text; the public tables are UTF-8 or Latin-1."""
-    try:
-        text = path.read_text(encoding="utf-8")
-    except UnicodeDecodeError:
-        text = path.read_text(encoding="latin-1")
-    return list(csv.DictReader(text.splitlines()))
 
 
 def green_kg_m3(basic_kg_m3: float, moisture_percent: float) -> float:

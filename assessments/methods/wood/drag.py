@@ -32,9 +32,9 @@ class Drag:
 
     def leafless(self) -> "Drag":
         """Give the coefficient of the same crown without leaves."""
-        values = [drag * share for drag, share in zip((self.low, self.best, self.high), LEAFLESS, strict=True)]
+        low, best, high = LEAFLESS
         note = "Leafless drag is taken as 0.3 to 0.5 of the leafed one: from memory, low confidence."
-        return Drag(*values, self.basis, (*self.notes, note))
+        return Drag(self.low * low, self.best * best, self.high * high, self.basis, (*self.notes, note))
 
 
 def drag_of(key: str, genus: str) -> Drag:

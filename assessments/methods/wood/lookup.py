@@ -8,7 +8,7 @@ from statistics import fmean
 from assessments.methods.problems import MethodProblem
 
 from . import tables
-from .build import Row
+from .tables import Row
 
 METHOD = "wood_lookup"
 VERSION = 1

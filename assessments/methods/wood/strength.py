@@ -10,8 +10,8 @@ from statistics import fmean
 from typing import Final
 
 from . import tables
-from .build import Row
 from .lookup import Wood
+from .tables import Row
 
 METHOD: Final = "green_strength"
 VERSION: Final = 1
@@ -48,7 +48,8 @@ def from_density(basic_kg_m3: float, group: str) -> tuple[float, float]:
     [24.2, 56.8]
     """
     gravity = basic_kg_m3 / 1000
-    return tuple(a * gravity**b for a, b in (COMPRESSION_FROM_DENSITY[group], RUPTURE_FROM_DENSITY[group]))  # type: ignore[return-value]
+    (a, b), (c, d) = COMPRESSION_FROM_DENSITY[group], RUPTURE_FROM_DENSITY[group]
+    return a * gravity**b, c * gravity**d
 
 
 def strength_of(wood: Wood, data_set: str = "auto") -> Strength | None:

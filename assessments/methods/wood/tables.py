@@ -1,15 +1,28 @@
 """Reads the wood tables once: species rows by name, genera, aliases, the catalogue, log weights and scatter."""
 
+import csv
 import re
 from collections import defaultdict
 from collections.abc import Mapping
 from functools import cache
+from pathlib import Path
 from types import MappingProxyType
+from typing import Final, TypeAlias
 
-from .build import FOLDER, Row, rows_of
+METHOD: Final = "wood_tables"
+VERSION: Final = 1
 
-METHOD = "wood_tables"
-VERSION = 1
+FOLDER: Final = Path(__file__).parent
+Row: TypeAlias = dict[str, str]
+
+
+def rows_of(path: Path) -> list[Row]:
+    """Read a CSV file as rows of text, `#` lines left out; the public tables are UTF-8 or Latin-1."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        text = path.read_text(encoding="latin-1")
+    return list(csv.DictReader(line for line in text.splitlines() if not line.startswith("#")))
 
 
 def key(name: str) -> str:
