@@ -13,6 +13,8 @@ from inventory.intake.table import Floats
 
 # Names are matched on the commonest texts only: they stand for most rows, and a note column has as many as rows.
 TEXTS_MATCHED = 2_000
+# A column of which none of so many values is a day holds no days.
+TRIED = 100
 
 
 @dataclass(frozen=True)
@@ -72,6 +74,8 @@ class Profile:
 
     def days(self, form: str) -> Floats:
         """The values that are days in a form, as ordinals (bare years by their first day)."""
+        if not any(cells.days(cell, form)[0] > 0 for cell, _ in self.counts.most_common(TRIED)):
+            return np.zeros(0)
         read = [(cells.days(cell, form)[0], n) for cell, n in self.counts.items()]
         return np.array([day for day, n in read if day > 0 for _ in range(n)], float)
 

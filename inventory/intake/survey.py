@@ -28,6 +28,8 @@ EXCLUDES: dict[str, tuple[str, ...]] = {
     "street": ("address",),
     "number": ("address",),
 }
+# Rows looked at, spread over the file: more would tell nothing more.
+SAMPLE = 20_000
 TOGETHER = (("latitude", "longitude"), ("epithet", "genus"), ("number", "street"))
 
 
@@ -77,7 +79,7 @@ class Survey:
 
 def survey(source: Source, names: Catalogue, progress: Progress = silent) -> Survey:
     """Suggest a mapping. Raises Invalid where the file breaks; what it cannot tell becomes a doubt, not an error."""
-    cells, rows = sample(source)
+    cells, rows = sample(source, SAMPLE)
     profiles = []
     for heading, column in zip(source.columns, cells, strict=True):
         filled = [cell for cell in column if cell.strip().casefold() not in NOTHING]

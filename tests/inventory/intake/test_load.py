@@ -177,11 +177,12 @@ def test_a_failure_on_the_way_leaves_nothing(tmp_path: Path, monkeypatch: pytest
     assert numbers() == before
 
 
-def test_a_cancelled_load_leaves_nothing(tmp_path: Path) -> None:
+@pytest.mark.parametrize("at", ["reading", "checking", "loading", "keeping verdicts"])
+def test_a_cancelled_load_leaves_nothing(tmp_path: Path, at: str) -> None:
     before = numbers()
 
     def stop(done: int, total: int | None, step: str) -> None:
-        if step == "loading":
+        if step == at:
             raise Cancelled
 
     with pytest.raises(Cancelled):
