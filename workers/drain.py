@@ -35,7 +35,7 @@ def _mark_zone(event: Event) -> None:
 
 
 def _mark_site(event: Event) -> None:
-    services.mark_trees(Tree.objects.filter(site__uid=event.subject_uid).values_list("pk", flat=True))
+    services.mark_trees(Tree.objects.filter(site__uid=str(event.subject_uid)).values_list("pk", flat=True))
 
 
 HANDLERS: dict[str, Callable[[Event], None]] = {
