@@ -72,17 +72,23 @@ class Watched:
         assert not said, f"{where}: {said}"
         self.said.clear()
 
+    def check_at_each_width(self, where: str, refused: bool = False) -> None:
+        """The same on a desk and on a phone."""
+        for width in WIDTHS:
+            self.page.set_viewport_size({"width": width, "height": 844})
+            self.check(f"{where} at {width} px", refused)
+
     def visit(self, address: str) -> None:
-        """Go to an address and check it."""
+        """Go to an address and check it at each width."""
         answer = self.page.goto(self.base + address)
         assert answer is not None
         assert answer.status == 200, address
-        self.check(address)
+        self.check_at_each_width(address)
 
 
 @contextmanager
-def window(chromium: Browser, server: LiveServer, width: int) -> Iterator[Watched]:
-    """A fresh window of a width."""
+def window(chromium: Browser, server: LiveServer, width: int = WIDTHS[0]) -> Iterator[Watched]:
+    """A fresh window."""
     context = chromium.new_context(viewport={"width": width, "height": 844})
     try:
         yield Watched(context.new_page(), server.url)
@@ -110,45 +116,39 @@ def filled(address: str, place: Town) -> str:
     )
 
 
-@pytest.mark.parametrize("width", WIDTHS)
 @pytest.mark.parametrize("role", ADDRESSES)
-def test_every_page_is_clean(chromium: Browser, place: Town, live_server: LiveServer, role: str, width: int) -> None:
-    with window(chromium, live_server, width) as watched:
+def test_every_page_is_clean(chromium: Browser, place: Town, live_server: LiveServer, role: str) -> None:
+    with window(chromium, live_server) as watched:
         if role:
             sign_in(watched, place.people[role].email)
         for address in ADDRESSES[role]:
             watched.visit(filled(address, place))
 
 
-@pytest.mark.parametrize("width", WIDTHS)
-def test_a_problem_page_is_clean(chromium: Browser, place: Town, live_server: LiveServer, width: int) -> None:
-    with window(chromium, live_server, width) as watched:
+def test_a_problem_page_is_clean(chromium: Browser, place: Town, live_server: LiveServer) -> None:
+    with window(chromium, live_server) as watched:
         watched.page.goto(live_server.url + "/nowhere")
-        watched.check("/nowhere", refused=True)
+        watched.check_at_each_width("/nowhere", refused=True)
 
 
-@pytest.mark.parametrize("width", WIDTHS)
-def test_choosing_trees_and_making_an_order_is_clean(
-    chromium: Browser, place: Town, live_server: LiveServer, width: int
-) -> None:
-    with window(chromium, live_server, width) as watched:
+def test_choosing_trees_and_making_an_order_is_clean(chromium: Browser, place: Town, live_server: LiveServer) -> None:
+    with window(chromium, live_server) as watched:
         sign_in(watched, place.people["forester"].email)
         page = watched.page
         page.goto(live_server.url + "/due")
         page.get_by_label("Choose H1").check()
         page.get_by_role("button", name="Order work on the chosen trees").click()
-        watched.check("a new order")
+        watched.check_at_each_width("a new order")
         page.get_by_role("button", name="Make the draft").click()
-        watched.check("a new order, refused", refused=True)
+        watched.check_at_each_width("a new order, refused", refused=True)
         page.get_by_label("The same action for every tree").select_option("clean_crown")
         page.get_by_role("button", name="Make the draft").click()
         page.wait_for_url("**/orders/*-*")
-        watched.check("the order made")
+        watched.check_at_each_width("the order made")
 
 
-@pytest.mark.parametrize("width", WIDTHS)
-def test_the_answer_near_works_is_clean(chromium: Browser, place: Town, live_server: LiveServer, width: int) -> None:
-    with window(chromium, live_server, width) as watched:
+def test_the_answer_near_works_is_clean(chromium: Browser, place: Town, live_server: LiveServer) -> None:
+    with window(chromium, live_server) as watched:
         sign_in(watched, place.people["public_works"].email)
         page = watched.page
         page.goto(live_server.url + "/near-works")
@@ -156,18 +156,18 @@ def test_the_answer_near_works_is_clean(chromium: Browser, place: Town, live_ser
         page.get_by_label("Distance from the works").fill("5")
         page.get_by_role("button", name="Find the trees").click()
         page.get_by_role("heading", name="3 trees within").wait_for()
-        watched.check("near works, answered")
+        watched.check_at_each_width("near works, answered")
         with page.expect_download() as download:
             page.get_by_role("button", name="Download CSV").click()
         assert download.value.suggested_filename == "trees-near-works.csv"
         page.get_by_label("The works as GeoJSON").fill("nonsense")
         page.get_by_role("button", name="Find the trees").click()
         page.get_by_text("is not JSON").wait_for()
-        watched.check("near works, refused", refused=True)
+        watched.check_at_each_width("near works, refused", refused=True)
 
 
 def test_the_whole_work_can_be_done_from_the_keyboard(chromium: Browser, place: Town, live_server: LiveServer) -> None:
-    with window(chromium, live_server, 1366) as watched:
+    with window(chromium, live_server) as watched:
         page = watched.page
         page.goto(live_server.url + "/trees")
         page.keyboard.press("Tab")
@@ -185,7 +185,7 @@ def test_the_whole_work_can_be_done_from_the_keyboard(chromium: Browser, place: 
 
 
 def test_what_has_the_focus_is_seen_to_have_it(chromium: Browser, place: Town, live_server: LiveServer) -> None:
-    with window(chromium, live_server, 1366) as watched:
+    with window(chromium, live_server) as watched:
         page = watched.page
         page.goto(live_server.url + "/trees")
         for _ in range(12):
