@@ -29,7 +29,7 @@ def take(author: Author, order: WorkOrder, step: str, now: datetime, **changes: 
 
 
 def touch(order: WorkOrder, now: datetime, **changes: Any) -> None:
-    """Write changes of a locked order; `changed_at` moves its version also where only an item changed."""
-    for name, value in ({"changed_at": now} | changes).items():
+    """Write changes of a locked order; counting them moves its version also where only an item changed."""
+    for name, value in ({"changed_at": now, "changes": order.changes + 1} | changes).items():
         setattr(order, name, value)
-    order.save(update_fields=["changed_at", *changes])
+    order.save(update_fields=["changed_at", "changes", *changes])

@@ -15,8 +15,8 @@ from inventory.people.models import Organisation
 
 @track("WorkOrderPast", "work_order_past")
 class WorkOrder(models.Model):
-    """Written as a draft, never edited once issued. `changed_at` moves, and with it `version`, whenever the order,
-    one of its items or what is known of them changes, so that the version stands for the whole order."""
+    """Written as a draft, never edited once issued. `changes` is counted up, and with it `version`, whenever the
+    order, one of its items or what is known of them changes, so that the version stands for the whole order."""
 
     uid = models.UUIDField(unique=True, db_default=RandomUUID(), editable=False)
     number = models.TextField(unique=True)
@@ -30,6 +30,7 @@ class WorkOrder(models.Model):
     made_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     made_at = models.DateTimeField(db_default=Now())
     changed_at = models.DateTimeField(db_default=Now())
+    changes = models.IntegerField(db_default=0, editable=False)
     issued_at = models.DateTimeField(null=True)
     accepted_at = models.DateTimeField(null=True)
     closed_at = models.DateTimeField(null=True)

@@ -249,3 +249,14 @@ def test_an_emergency_of_a_tree_that_is_felled_meanwhile_makes_no_order() -> Non
     assert not WorkOrder.objects.filter(emergency=True).exists()
     assert Event.objects.filter(kind="emergency.past", tree=tree).count() == 1
     assert events.since(0)
+
+
+def test_the_version_moves_with_every_fact_also_within_one_instant() -> None:
+    crew = orders.crew()
+    order = orders.issued([build.tree()], crew, "raise_crown")
+    versions = [order.version]
+    for hours in (-2, -1):
+        actions.report(crew.author, order.items.get(), orders.said(hours=hours), now=orders.MORNING)
+        order.refresh_from_db()
+        versions.append(order.version)
+    assert versions == sorted(set(versions))
