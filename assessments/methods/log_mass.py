@@ -61,29 +61,24 @@ class Log:
         """
         z = np.asarray(height_m, np.float64)
         lengths = np.diff(self.heights_m)
-        ends = [_volume(*part, 1.0) for part in zip(*self._parts(lengths), strict=True)]
-        below = np.concatenate([[0.0], np.cumsum(ends)])
+        every = np.arange(len(lengths))
+        below = np.concatenate([[0.0], np.cumsum(self._part_m3(every, np.ones(len(lengths))))])
         place = np.clip(np.searchsorted(self.heights_m, z, "right") - 1, 0, len(lengths) - 1)
         share = np.clip((z - self.heights_m[place]) / lengths[place], 0, 1)
-        parts = (values[place] for values in self._parts(lengths))
-        return np.asarray(below[place] + _volume(*parts, share))
+        return np.asarray(below[place] + self._part_m3(place, share))
 
-    def _parts(self, lengths: Floats) -> tuple[Floats, ...]:
-        d, v = self.diameters_cm, self.voids_cm2
-        return lengths, d[:-1], d[1:], v[:-1], v[1:]
+    def _part_m3(self, place: npt.NDArray[np.intp], share: Floats) -> Floats:
+        """Volume of the lower `share` of the frustum above section `place`; its void area is linear in height."""
+        d0, v0 = self.diameters_cm[place], self.voids_cm2[place]
+        rise, more = self.diameters_cm[place + 1] - d0, self.voids_cm2[place + 1] - v0
+        length = self.heights_m[place + 1] - self.heights_m[place]
+        wood = math.pi / 4 * (d0**2 * share + d0 * rise * share**2 + rise**2 * share**3 / 3)
+        return np.asarray(length * (wood - v0 * share - more * share**2 / 2) / 1e4)
 
     @property
     def volume_m3(self) -> float:
         """Volume of the whole log in m3."""
         return float(self.volume_below_m3(self.heights_m[-1]))
-
-
-def _volume(length_m: Any, d0: Any, d1: Any, v0: Any, v1: Any, share: Any) -> Any:
-    """Volume in m3 of the lower `share` of a frustum whose void area is linear in height; cm and cm2 in."""
-    rise = d1 - d0
-    wood = math.pi / 4 * (d0**2 * share + d0 * rise * share**2 + rise**2 * share**3 / 3)
-    void = v0 * share + (v1 - v0) * share**2 / 2
-    return length_m * (wood - void) / 1e4
 
 
 @dataclass(frozen=True)
@@ -137,7 +132,7 @@ def compute(request: dict[str, Any]) -> dict[str, Any]:
 
     >>> ends = [{"height_m": 0, "diameter_cm": 52}, {"height_m": 3, "diameter_cm": 40}]
     >>> compute({"green_density_kg_m3": 833, "sections": ends})["total_kg"]
-    417.8
+    417.7
     """
     fields = Fields(request, "", FIELDS)
     wood = find(fields.text("species")) if fields.has("species") else None

@@ -17,6 +17,7 @@ from assessments.methods.wind.profile import DEFAULT_V10_M_S
 from assessments.methods.wood import Wood, find
 from assessments.methods.wood.tables import rows_of
 
+from .check import highest_m
 from .material import drag, strength, weight
 from .taper import DEFAULT_EXPONENT, Stem
 from .tree import Loss, Place, Reduction, Tree
@@ -67,7 +68,7 @@ def read(request: object) -> Tree:
     places = _places(fields, height, stem)
     lean, offset = fields.inner("lean", ("angle_deg", "azimuth_deg")), _offset(fields)
     wind, toward = _wind(fields.inner("wind", ("v10_m_s", "averaging", "exponent", "toward_deg")))
-    return Tree(
+    tree = Tree(
         stem=_through(stem, places),
         height_m=height,
         crown_base_m=base,
@@ -87,6 +88,19 @@ def read(request: object) -> Tree:
         genus=genus,
         notes=(*(wood.notes if wood else ()), *notes),
     )
+    _check_heights(fields, tree)
+    return tree
+
+
+def _check_heights(fields: Fields, tree: Tree) -> None:
+    """Refuse heights where nothing is known: there a rule says so instead of answering."""
+    top = highest_m(tree)
+    for name in ("sections", "heights_m"):
+        for index, item in enumerate(fields.raw(name) or ()):
+            height = item["height_m"] if name == "sections" else item
+            if height > top:
+                where = f"/{name}/{index}" + ("/height_m" if name == "sections" else "")
+                raise MethodProblem(where, f"lies above {top:g} m, where neither one stem carries nor was measured")
 
 
 def _offset(fields: Fields) -> tuple[float, float]:
