@@ -11,7 +11,7 @@
 
     [[column]]
     heading = "dbh"
-    role = "dbh"                # one of inventory/intake/roles.py
+    role = "dbh"                # what it means, see below
     unit = "in"                 # for sizes
     format = "ymd"              # for dates (ymd, dmy, mdy, year) and points (lat_lon, lon_lat)
 

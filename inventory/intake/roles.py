@@ -113,6 +113,15 @@ ROLES: dict[str, Role] = {
     ),
     "ignored": Role("not taken over", several=True),
 }  # fmt: skip
+
+
+def told() -> str:
+    """Every role with its meaning, units and forms, a line each: for the help of the command."""
+    more = {name: ", ".join(role.units or role.formats) for name, role in ROLES.items()}
+    lines = (f"    {name:12} {role.meaning}{f' [{more[name]}]' if more[name] else ''}" for name, role in ROLES.items())
+    return "\n".join(lines)
+
+
 SIZES = {"dbh": CM, "girth": CM, "height": METRES, "crown": METRES, "strip_width": METRES}
 
 _CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])")

@@ -14,7 +14,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from inventory.history import SERVICE, Author
 from inventory.intake import load as loading
 from inventory.intake import mapping as mappings
-from inventory.intake import report, run, taxa
+from inventory.intake import report, roles, run, taxa
 from inventory.intake.mapping import Mapping
 from inventory.intake.read import Source, open_source
 from inventory.intake.survey import Survey, survey
@@ -27,7 +27,7 @@ class Command(BaseCommand):
     """Survey a file, check it under a mapping, load it, undo a load. Bad input: one problem, exit code 2."""
 
     requires_system_checks = ()
-    help = "Bring in a city's tree file. The mapping:\n\n" + str(mappings.__doc__)
+    help = f"Bring in a city's tree file. {mappings.__doc__}\nThe roles:\n\n{roles.told()}\n"
 
     def create_parser(self, prog_name: str, subcommand: str, **kwargs: Any) -> CommandParser:
         """Keep the line breaks of the help."""
