@@ -175,9 +175,7 @@ def _leader(value: object, pointer: str) -> Leader:
     item = Fields(value, pointer, ("moment_knm", "angle_deg", "arm_m"))
     angle = item.maybe("angle_deg", 0, 90) or 0.0
     if angle > STEEPEST_DEG:
-        raise item.wrong(
-            "angle_deg", f"is beyond {STEEPEST_DEG:g}: the rule does not apply to so steep a cable"
-        )
+        raise item.wrong("angle_deg", f"is beyond {STEEPEST_DEG:g}: the rule does not apply to so steep a cable")
     return Leader(item.number("moment_knm", 0, 1e5), angle, item.maybe("arm_m", 0, 100, above=True))
 
 

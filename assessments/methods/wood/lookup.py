@@ -61,7 +61,8 @@ def find(name: str, pointer: str = "/species") -> Wood:
     """
     asked = tables.key(name[:200])
     found = tables.aliases().get(asked, asked)
-    found = tables.common_names().get(found, found)
+    if found not in tables.species():
+        found = tables.common_names().get(found, found)
     genus = found.split()[0] if found else ""
     if found in tables.species():
         return _wood(name, found, genus, (tables.species()[found],), "species")

@@ -2,6 +2,7 @@
 
 import math
 import time
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,7 @@ def test_pieces_go_from_the_top_to_the_foot_without_a_gap() -> None:
     pieces = compute(REQUEST | {"limit_kg": 300})["pieces"]
     assert pieces[0]["from_m"] == 9
     assert pieces[-1]["to_m"] == 0.5
-    assert all(upper["to_m"] == lower["from_m"] for upper, lower in zip(pieces, pieces[1:], strict=False))
+    assert all(upper["to_m"] == lower["from_m"] for upper, lower in pairwise(pieces))
 
 
 def test_each_piece_is_the_longest_whose_upper_mass_stays_under_the_limit() -> None:

@@ -35,7 +35,9 @@ def test_the_default_wind_is_a_gust_of_33_metres_a_second() -> None:
 
 
 def test_a_ten_minute_mean_is_a_worse_wind_than_a_gust_of_the_same_speed() -> None:
-    gust, mean = (compute(ASH | {"wind": {"v10_m_s": 25, "averaging": kind, "exponent": 0.2}}) for kind in ("3s", "10min"))
+    gust, mean = (
+        compute(ASH | {"wind": {"v10_m_s": 25, "averaging": kind, "exponent": 0.2}}) for kind in ("3s", "10min")
+    )
     assert mean["weakest"]["safety_factor"]["best"] < gust["weakest"]["safety_factor"]["best"]
     assert any("EN 1991-1-4" in note for note in mean["notes"])
     # The critical gust is told as a gust in both.

@@ -44,7 +44,12 @@ def test_at_the_critical_gust_the_safety_factor_is_one(tree: dict[str, Any], spe
 def test_at_the_critical_gust_of_a_hollow_section_the_factor_is_one(
     tree: dict[str, Any], speed: float, toward: float
 ) -> None:
-    hollow = {"sections": [{"height_m": 1.0, "section": HOLLOW | {"draws": 0}}], "bark_cm": 1.5, "dbh_cm": 60, "height_m": 20}
+    hollow = {
+        "sections": [{"height_m": 1.0, "section": HOLLOW | {"draws": 0}}],
+        "bark_cm": 1.5,
+        "dbh_cm": 60,
+        "height_m": 20,
+    }
     wind = {"exponent": 0.2, "toward_deg": toward}
     first = check(read(tree | hollow | {"wind": wind | {"v10_m_s": speed}}))
     gust = first.rows[0].speed_ratio[1] * speed

@@ -22,7 +22,9 @@ def test_the_area_of_a_plain_shape_is_that_of_geometry(shape: str) -> None:
 
 
 def test_a_column_is_fuller_than_an_ellipse_and_slimmer_than_a_rectangle() -> None:
-    ellipse, column, rectangle = (Crowns.of(18.0, 4.0, 3.0, 0.25, s).area_m2 for s in ("ellipse", "column", "rectangle"))
+    ellipse, column, rectangle = (
+        Crowns.of(18.0, 4.0, 3.0, 0.25, s).area_m2 for s in ("ellipse", "column", "rectangle")
+    )
     assert ellipse < column < rectangle
 
 
