@@ -12,6 +12,7 @@ from django.db import IntegrityError, connection
 from inventory import events, rules
 from inventory.history import Author
 from inventory.models import Measurement, Site, Support, Tree
+from inventory.models.tree import STANDING
 from inventory.problems import Conflict, Invalid, Stale
 from inventory.statements import statement
 
@@ -153,6 +154,34 @@ def remove_tree(author: Author, tree: Tree, *, on: date, reason: str, stump_grou
         events.record(author, "tree.removed", "tree", tree.uid, tree_id=tree.pk, data={"on": on.isoformat()})
     locked.refresh_from_db()
     return locked
+
+
+def restore_tree(author: Author, tree: Tree, *, why: str) -> Tree:
+    """Record that a tree said to be felled still stands, as it stood before. Raises Conflict.
+
+    A standing tree that the inventory counts as gone would be inspected by nobody.
+    """
+    with author.acting(f"tree still stands: {why}"):
+        locked = Tree.objects.select_for_update().get(pk=tree.pk)
+        if locked.state not in ("stump", "removed"):
+            raise Conflict(f"the tree is {locked.state}")
+        if locked.site_id:
+            site = Site.objects.select_for_update().get(pk=locked.site_id)
+            if site.state == "planted":
+                raise Conflict("another tree is recorded on its site since")
+            Site.objects.filter(pk=site.pk).update(state="planted")
+        locked.state = _stood_as(locked)
+        locked.removed_on, locked.removal_reason = None, ""
+        locked.save(update_fields=["state", "removed_on", "removal_reason"])
+        events.record(author, "tree.restored", "tree", tree.uid, tree_id=tree.pk)
+    locked.refresh_from_db()
+    return locked
+
+
+def _stood_as(tree: Tree) -> str:
+    """The state in which the tree stood last, from its history."""
+    past = tree.past.filter(state__in=STANDING).order_by("-pgh_id").values_list("state", flat=True)  # type: ignore[attr-defined]
+    return str(past[0])
 
 
 def grind_stump(author: Author, tree: Tree) -> Tree:

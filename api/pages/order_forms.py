@@ -198,6 +198,11 @@ class VerdictForm(forms.Form):
     note = forms.CharField(
         label="Note", required=False, max_length=2000, help_text="Needed unless the work is accepted."
     )
+    tree_stands = forms.BooleanField(
+        label="The tree was not felled: it still stands",
+        required=False,
+        help_text="Only with a felling that is returned.",
+    )
     mark_required = False
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -207,7 +212,7 @@ class VerdictForm(forms.Form):
     def record(self) -> VerdictRecord:
         """The verdict, holding from now."""
         found = self.cleaned_data
-        return VerdictRecord(found["uid"], found["verdict"], found["note"])
+        return VerdictRecord(found["uid"], found["verdict"], found["note"], tree_stands=found["tree_stands"])
 
 
 def take(form: forms.Form, refusal: Refusal, under: str = "#/") -> None:

@@ -75,6 +75,9 @@ class VerdictBody(fields.Body):
     verdict = fields.Word(choices=states.VERDICTS)
     note = fields.Text(required=False, allow_blank=True, default="", help_text="Required unless accepted.")
     verified_at = fields.Instant(required=False, allow_null=True, default=None, help_text="Left out: now.")
+    tree_stands = fields.Flag(
+        required=False, default=False, help_text="Of a returned felling: the tree was not felled and stands."
+    )
 
 
 class Contractor(serializers.Serializer[Any]):
@@ -107,6 +110,7 @@ class Verdict(serializers.Serializer[Any]):
     uid = serializers.UUIDField()
     verdict = Choice(states.VERDICTS)
     note = serializers.CharField(allow_blank=True)
+    tree_stands = serializers.BooleanField()
     verified_at = serializers.DateTimeField()
     received_at = serializers.DateTimeField()
     state_after = Choice(states.ITEM_STATES)

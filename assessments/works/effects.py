@@ -42,6 +42,15 @@ def apply(author: Author, item: OrderItem, report: ItemReport) -> str:
     return ""
 
 
+def restore(author: Author, item: OrderItem, why: str) -> None:
+    """Have a tree stand again that this item reported felled. Raises Conflict where something else is recorded."""
+    if not item.effect.startswith("tree removed"):
+        raise Conflict("this item did not remove the tree from the inventory")
+    services.restore_tree(author, Tree.objects.get(pk=item.tree_id), why=why)
+    item.effect = ""
+    restate([item.tree_id])
+
+
 def _complete(author: Author, item: OrderItem, tree: Tree, report: ItemReport) -> str:
     if item.action == "remove" and report.stump_ground and tree.state == "stump":
         services.grind_stump(author, tree)

@@ -34,9 +34,13 @@ class ReportRecord:
 
 @dataclass(frozen=True)
 class VerdictRecord:
-    """What the municipality decides of reported work: accepted, returned, or agreed as not done."""
+    """What the municipality decides of reported work: accepted, returned, or agreed as not done.
+
+    `tree_stands`: of a returned felling, that the tree was not felled at all.
+    """
 
     uid: uuid.UUID
     verdict: str
     note: str = ""
     verified_at: datetime | None = None
+    tree_stands: bool = False

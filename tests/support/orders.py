@@ -75,10 +75,12 @@ def report(by: Crew, on: OrderItem, outcome: str = "done", hours: float = 0, **f
     return actions.report(by.author, on, said(outcome, hours, **fields), now=_now())[0]
 
 
-def judge(on: OrderItem, verdict: str = "accepted", hours: float = 4, note: str = "seen on site") -> Verification:
+def judge(
+    on: OrderItem, verdict: str = "accepted", hours: float = 4, note: str = "seen on site", *, tree_stands: bool = False
+) -> Verification:
     """Decide of an item, so many hours after the morning."""
     at = MORNING + timedelta(hours=hours)
-    record = VerdictRecord(uid=uuid.uuid4(), verdict=verdict, note=note, verified_at=at)
+    record = VerdictRecord(uid=uuid.uuid4(), verdict=verdict, note=note, verified_at=at, tree_stands=tree_stands)
     return actions.verify(forester(), on, record, now=_now())[0]
 
 

@@ -17,7 +17,8 @@ from inventory.problems import Conflict, Invalid
 def verify(author: Author, item: OrderItem, record: VerdictRecord, *, now: datetime) -> tuple[Verification, bool]:
     """Take a verdict in, once, as with reports. Raises Invalid, and Conflict where nothing was reported yet.
 
-    A returned item is open again for the contractor; what the inventory took over stays, and a check is asked.
+    A returned item is open again for the contractor; what the inventory took over stays, and a check is asked. Where
+    a tree reported felled still stands, the inventory has it stand again.
     """
     content = fingerprint(item.uid, record)
     with author.acting(f"order {item.order.number}: {item.action} {record.verdict}"):
@@ -32,6 +33,8 @@ def verify(author: Author, item: OrderItem, record: VerdictRecord, *, now: datet
         if record.verdict == "accepted":
             _catch_up(author, locked)
         if record.verdict == "returned":
+            if record.tree_stands:
+                effects.restore(author, locked, record.note)
             _ask_check(author, locked, fact)
         locked.save(update_fields=["state", "effect"])
         close.settle(author, order, now)
@@ -47,6 +50,8 @@ def _check(item: OrderItem, record: VerdictRecord, now: datetime) -> None:
     problems = rules.verdict_problems(record, reports, now)
     if problems:
         raise Invalid.fields(problems)
+    if record.tree_stands and (record.verdict != "returned" or item.action != "remove"):
+        raise Invalid.field("#/tree_stands", "is said of a felling that is returned")
     if record.verdict == "returned" and item.order.state == "cancelled":
         raise Conflict("the order was cancelled: accept what was done or agree that it stays undone")
 
@@ -62,6 +67,7 @@ def _conclude(author: Author, item: OrderItem, record: VerdictRecord, content: s
         item=item,
         verdict=record.verdict,
         note=record.note,
+        tree_stands=record.tree_stands,
         verified_by_id=facts.person_id(author),
         verified_at=at,
         state_after=item.state,

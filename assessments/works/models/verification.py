@@ -20,6 +20,7 @@ class Verification(models.Model):
     item = models.ForeignKey(OrderItem, on_delete=models.PROTECT, related_name="verifications")
     verdict = models.TextField(choices=[(v, v) for v in states.VERDICTS])
     note = models.TextField(blank=True, db_default="")
+    tree_stands = models.BooleanField(db_default=False)
     verified_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     verified_at = models.DateTimeField()
     received_at = models.DateTimeField(db_default=Now())
@@ -30,6 +31,7 @@ class Verification(models.Model):
         constraints = [
             one_of("verification", "verdict", states.VERDICTS),
             one_of("verification", "state_after", states.ITEM_STATES),
+            models.CheckConstraint(name="verification_stands", condition=Q(tree_stands=False) | Q(verdict="returned")),
             models.CheckConstraint(name="verification_reason", condition=Q(verdict="accepted") | ~Q(note="")),
         ]
 
