@@ -9,6 +9,7 @@ import math
 import pytest
 
 from assessments.methods import root_zone
+from tests.support.works import beyond
 
 CASES = [
     ([500], 500.0, 6.000, 113.10),
@@ -46,3 +47,18 @@ def test_an_unknown_diameter_stays_unknown_and_a_negative_one_is_refused() -> No
         root_zone.protection_radius_m([10.0, -1.0])
     with pytest.raises(ValueError, match="stem_diameters_cm"):
         root_zone.combined_diameter_cm([])
+
+
+@pytest.mark.parametrize(("stems_mm", "combined_mm", "radius_m", "area_m2"), CASES)
+def test_the_same_by_request(stems_mm: list[float], combined_mm: float, radius_m: float, area_m2: float) -> None:
+    found = root_zone.compute({"stems_cm": [stem / 10 for stem in stems_mm], "standard": "bs5837"})
+    assert found["combined_diameter_cm"] * 10 == pytest.approx(combined_mm, rel=1e-4)
+    assert found["radius_m"] == pytest.approx(radius_m, rel=1e-3)
+    assert found["area_m2"] == pytest.approx(area_m2, rel=1e-3)
+
+
+def test_the_standard_sets_no_share_of_the_area_that_may_be_taken() -> None:
+    found = root_zone.compute({"dbh_cm": 65, "standard": "bs5837"} | beyond(5.0))
+    assert found["encroached_percent"] == pytest.approx(12.19, abs=0.005)
+    assert found["class"] == "no share set; justify, with arboricultural supervision"
+    assert "structural_radius_m" not in found
