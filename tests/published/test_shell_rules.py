@@ -31,7 +31,7 @@ def test_beside_an_opening_twice_the_wall_is_asked_for_and_not_beyond_30_percent
     def rules(width: float) -> dict[str, dict[str, object]]:
         opening = [{"azimuth_deg": 0, "width_cm": width}]
         answer = compute({"diameter_cm": 60, "readings": even_readings(12), "openings": opening, "draws": 0})
-        return answer["rules"]  # type: ignore[no-any-return]
+        return answer["rules"]
 
     assert rules(10)["shell_open"]["threshold"] == pytest.approx(20)
     assert rules(10)["shell_open"]["beyond"] is True

@@ -22,9 +22,9 @@ Whole: TypeAlias = npt.NDArray[np.int64]
 
 # Length scale as a chord of the unit circle; standard deviation in radii; prior weights.
 LENGTHS: Final = (0.35, 0.6, 1.0, 1.8, 3.5)
-LENGTH_WEIGHTS: Final = (0.05, 0.12, 0.23, 0.30, 0.30)
+LENGTH_WEIGHTS: Final = (0.02, 0.07, 0.16, 0.30, 0.45)
 SIZES: Final = (0.03, 0.06, 0.11, 0.2, 0.35)
-SIZE_WEIGHTS: Final = (0.15, 0.30, 0.32, 0.18, 0.05)
+SIZE_WEIGHTS: Final = (0.24, 0.34, 0.27, 0.13, 0.02)
 LEVEL_MEAN: Final = 0.45
 LEVEL_SD: Final = 0.35
 _JITTER: Final = 1e-8
