@@ -19,6 +19,7 @@ from inventory.catalogue import SpeciesRow, read_species
 _LOST: Final = 0.042
 _DEAD: Final = 0.004
 _YOUNG_FROM: Final = 0.06
+_FEW_A_STREET: Final = ("grid", "grid_south", "residential", "garden")
 _REASONS: Final = (
     ("dead", 0.3), ("decay at the base", 0.25), ("storm damage", 0.18), ("dieback", 0.17), ("building works", 0.1),
 )  # fmt: skip
@@ -179,9 +180,9 @@ def _age(spot: Spot, tag: str) -> int:
 
 
 def _species(spot: Spot, tag: str, mix: str) -> SpeciesRow:
-    """A street has a few species of its mix, a green all of them."""
+    """A street of the quarters has a few species of its mix; elsewhere all of them stand mixed."""
     shares = mixes()[mix]
-    if spot.street and mix not in ("replacement",) and len(shares) > 4:
+    if mix in _FEW_A_STREET:
         choose = dice("species of", spot.street, mix)
         few = [pick(choose, shares) for _ in range(4)]
         shares = [(name, share) for name, share in zip(few, (0.6, 0.2, 0.12, 0.08), strict=True)]

@@ -1,0 +1,157 @@
+"""Trees with a story, under tags of their own, for the guide to point at; and those that storms broke."""
+
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Final
+
+from assessments.records import ActionRecord, TargetRecord
+from deploy.demo import days
+from deploy.demo.looks import Visit
+from deploy.demo.stock import TreePlan
+from deploy.demo.troubles import Trouble
+
+LIME, POPLAR, PLANE, BEECH, OAK, ASH = (f"HM-000{number}" for number in range(1, 7))
+
+
+@dataclass(frozen=True)
+class Story:
+    """One tree: where to find a fit one, what is wrong with it, who is under it, and its looks (days ago, level)."""
+
+    tag: str
+    place: str
+    genus: str
+    least_cm: float
+    troubles: tuple[Trouble, ...]
+    targets: tuple[TargetRecord, ...] = ()
+    looks: tuple[tuple[int, str, str], ...] = ()
+    actions: ActionRecord | None = None
+    note: str = ""
+
+
+def _people(label: str, exposure: str = "full", occupancy: str = "constant") -> TargetRecord:
+    return TargetRecord("people", label, occupancy, exposure, zone="drip_line", restrictable=True)
+
+
+_RECENT: Final = days.YEARS + 0.1
+STORIES: Final = (
+    Story(
+        LIME, "Fallowmead Avenue", "Tilia", 60,
+        (
+            Trouble(
+                "cavity", "stem", 80.0, 1.4, 310.0,
+                {"opening_percent": 18.0, "depth_cm": 38.0, "shell_cm": 12.0}, {"opening_percent": (2.5, 33)},
+            ),
+            Trouble(
+                "fruiting_body", "root_collar", None, 0.2, 300.0, {"count": 2, "size_cm": 11.0, "alive": True},
+                {"count": (1.0, 6)}, "Kretzschmaria", "probable", began=1.0,
+            ),
+        ),
+        (_people("people at the tram stop"), TargetRecord("vehicles", "trams and traffic", "frequent", "full")),
+        ((980, "basic", "routine"), (620, "basic", "routine"), (16, "basic", "follow_up")),
+    ),
+    Story(
+        POPLAR, "South Embankment", "Populus", 40,
+        (
+            Trouble("dead_wood", "crown", None, 14.0, None, {"largest_diameter_cm": 7.0, "crown_percent": 8.0}),
+            Trouble(
+                "broken_branch", "limb", 23.0, 9.0, 180.0, {"state": "hanging", "diameter_cm": 23.0}, began=_RECENT,
+                note="torn off at the fork, held by bark and two twigs",
+            ),
+        ),
+        (_people("children at the school entrance"),),
+        ((700, "basic", "routine"), (1, "basic", "request")),
+        ActionRecord(
+            done_on_spot="entrance closed, children led round by the yard; barriers 20 m around the tree",
+            told_whom="head of the school; duty forester",
+        ),
+        "Limb hangs over the school entrance.",
+    ),
+    Story(
+        PLANE, "Rampart Ring", "Platanus", 70,
+        (
+            Trouble(
+                "included_bark_union", "union", None, 4.2, 60.0, {"aspect_ratio": 0.85, "length_cm": 55.0},
+                {"length_cm": (3.0, 90)},
+            ),
+            Trouble(
+                "crack", "union", None, 4.0, 60.0, {"type": "longitudinal", "length_cm": 40.0, "width_mm": 3.0},
+                {"length_cm": (8, 90), "width_mm": (1.0, 8)}, began=0.8,
+            ),
+        ),
+        (), ((900, "basic", "routine"), (540, "basic", "follow_up"), (150, "basic", "follow_up")),
+    ),
+    Story(
+        BEECH, "Fallowmead Park", "Fagus", 60,
+        (
+            Trouble(
+                "fruiting_body", "root", None, 0.0, 20.0, {"count": 3, "size_cm": 30.0, "alive": True},
+                {"count": (2.0, 12), "size_cm": (4.0, 60)}, "Meripilus", "certain",
+            ),
+            Trouble(
+                "root_loss", "root", None, 0.0, 25.0, {"cause": "decay", "roots_percent": 25.0},
+                {"roots_percent": (8.0, 49)},
+            ),
+        ),
+        (_people("children at the playground"),),
+        ((1000, "basic", "routine"), (640, "advanced", "follow_up"), (25, "basic", "follow_up")),
+    ),
+    Story(
+        OAK, "Chequers Avenue", "Quercus", 30,
+        (
+            Trouble(
+                "root_loss", "root", None, 0.0, 150.0,
+                {"cause": "cut", "roots_percent": 44.0, "distance_m": 1.1, "years_since": 0}, began=1.9,
+            ),
+        ),
+        (), ((800, "basic", "routine"), (330, "basic", "project")),
+    ),
+    Story(
+        ASH, "Millrace Avenue", "Fraxinus", 35,
+        (
+            Trouble(
+                "dead_wood", "crown", None, 12.0, None, {"largest_diameter_cm": 7.0, "crown_percent": 24.0},
+                {"largest_diameter_cm": (5.0, 16), "crown_percent": (18.0, 85)},
+            ),
+            Trouble(
+                "insect_sign", "stem", None, 1.5, 250.0,
+                {"insect": "borer", "sign": "exit_holes", "extent": "moderate"},
+            ),
+        ),
+        (_people("people at the bus stop", "partial"),),
+        ((960, "basic", "routine"), (420, "basic", "routine")),
+    ),
+)  # fmt: skip
+
+
+def told(trees: list[TreePlan]) -> list[tuple[TreePlan, Story | None]]:
+    """Give each tree its story, where it has one: the first fit tree of each place, under the story's tag."""
+    wanted = {story.tag: story for story in STORIES}
+    found: list[tuple[TreePlan, Story | None]] = []
+    for tree in trees:
+        story = next((one for one in wanted.values() if _fits(tree, one)), None)
+        if story:
+            del wanted[story.tag]
+            found.append((replace(tree, tag=story.tag), story))
+        else:
+            found.append((tree, None))
+    if wanted:
+        raise LookupError(f"no tree of the plan fits the story of {', '.join(wanted)}")
+    return found
+
+
+def _fits(tree: TreePlan, story: Story) -> bool:
+    return (
+        tree.state == "alive"
+        and story.place in (tree.spot.street, tree.spot.place)
+        and tree.species.genus == story.genus
+        and tree.newest is not None
+        and tree.newest.dbh_cm >= story.least_cm
+    )
+
+
+def visits(story: Story, reference: date) -> list[Visit]:
+    """The looks of a story."""
+    return [
+        Visit(story.tag, reference - timedelta(days=ago), "inspector", level, trigger)
+        for ago, level, trigger in story.looks
+    ]

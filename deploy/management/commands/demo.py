@@ -1,0 +1,61 @@
+"""`manage.py demo`: fills an empty municipality with the invented city of Harrowmere."""
+
+import json
+import os
+import secrets
+from datetime import date
+from typing import Any
+
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+from assessments.restate import restate_all
+from deploy.demo import load
+from deploy.demo.people import PEOPLE
+from inventory import calendar
+from inventory.models import Municipality, Species
+from inventory.people import roles
+
+PASSWORD = "DEMO_PASSWORD"  # noqa: S105 (the name of the variable)
+
+
+class Command(BaseCommand):
+    """Load the demo city; harmless to repeat, refuses beside other trees."""
+
+    help = "Load the invented demo city: trees, three years of inspections and orders, one user a role."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Declare the arguments."""
+        parser.add_argument("--reference", type=date.fromisoformat, help="the day it is in the city (default: today)")
+        parser.add_argument("--users", action="store_true", help="only list the demo users, one JSON object a line")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        """Raises CommandError where the municipality holds other trees."""
+        if options["users"]:
+            self._users("")
+            return
+        if not Municipality.objects.exists():
+            call_command("found", stdout=self.stdout)
+        if not Species.objects.exists():
+            call_command("reference", stdout=self.stdout)
+        given = os.environ.get(PASSWORD, "")
+        password = given or secrets.token_urlsafe(12)
+        try:
+            loaded = load.load(options["reference"] or calendar.today(), password)
+        except load.NotEmpty as reason:
+            raise CommandError(f"{reason}: the demo city goes into an empty municipality only") from reason
+        self._tell(loaded)
+        self._users(password if loaded.fresh and not given else "")
+
+    def _tell(self, loaded: load.Loaded) -> None:
+        if loaded.fresh:
+            restate_all()
+        said = ", ".join(f"{number:,} {noun}" for noun, number in loaded.counts.items())
+        self.stdout.write(f"demo city: {'loaded' if loaded.fresh else 'is there already'}: {said}")
+
+    def _users(self, password: str) -> None:
+        """One line a user; the password itself only where it was made up just now."""
+        for person in PEOPLE:
+            about = {"email": person.email, "role": roles.LABELS[person.role], "organisation": person.at}
+            about["password"] = password or f"see {PASSWORD} in .env"
+            self.stdout.write("user " + json.dumps(about))
