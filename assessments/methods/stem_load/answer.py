@@ -159,7 +159,10 @@ def _overturning(species: str) -> dict[str, Any] | None:
     found = overturning.of(wood.key, wood.genus) or overturning.of(key(species), wood.genus)
     if found is None:
         return None
-    note = "Ratio to the median of 267 pulling tests of nine taxa, scaled by tree size: spread only, no resistance."
+    note = (
+        "Ratio to the median of 267 pulling tests of nine taxa (codes of the data read by us), scaled by tree size: "
+        "spread only, no resistance."
+    )
     return {**found, "note": note}
 
 

@@ -28,6 +28,9 @@ VERSION: Final = 1
 TALLEST_M: Final = 120.0
 THICKEST_CM: Final = 1200.0
 MOST_SECTIONS: Final = 40
+MOST_OF_SOUND: Final = 1.02
+# Each takes up to a second where cracks are drawn.
+MOST_COMPUTED: Final = 12
 MOST_WIDTHS: Final = 16
 WIDEST_M: Final = 80.0
 MOST_YEARS: Final = 30
@@ -101,6 +104,11 @@ def _check_heights(fields: Fields, tree: Tree) -> None:
             if height > top:
                 where = f"/{name}/{index}" + ("/height_m" if name == "sections" else "")
                 raise MethodProblem(where, f"lies above {top:g} m, where neither one stem carries nor was measured")
+    for index, place in enumerate(tree.places):
+        sound = float(tree.stem.modulus_cm3(place.height_m))
+        if place.modulus_cm3 is not None and place.modulus_cm3 > sound * MOST_OF_SOUND:
+            detail = f"is more than that of the sound stem there ({sound:.0f} cm3): give diameter_cm"
+            raise MethodProblem(f"/sections/{index}/modulus_cm3", detail)
 
 
 def _offset(fields: Fields) -> tuple[float, float]:
@@ -147,6 +155,11 @@ def _stem(fields: Fields, height: float, wood: Wood | None, notes: list[str]) ->
     if max(points) >= height:
         raise fields.wrong("height_m", "must be more than the height of every diameter")
     exponent = fields.maybe("taper_exponent", 0.3, 2)
+    if len(points) == 1:
+        notes.append(
+            "Only one diameter was measured: the others follow Ormerod's bole model as a cone unless taper_exponent says "
+            "otherwise; a diameter at the crown's base betters the weakest height most."
+        )
     first = points[min(points)]
     return Stem(
         height,
@@ -180,6 +193,9 @@ def _wood_share(fields: Fields, diameter: float, wood: Wood | None, notes: list[
 
 def _places(fields: Fields, height: float, stem: Stem) -> list[tuple[Place, float | None]]:
     """Heights to compute at, each with the diameter over bark that it brings."""
+    given = fields.raw("sections")
+    if isinstance(given, list) and sum(isinstance(item, dict) and "section" in item for item in given) > MOST_COMPUTED:
+        raise fields.wrong("sections", f"has more than {MOST_COMPUTED} with a section to compute")
     found = list(fields.items("sections", MOST_SECTIONS, lambda value, at: _place(value, at, height, stem)))
     more = fields.items("heights_m", MOST_SECTIONS, lambda value, at: number(value, at, 0, TALLEST_M))
     taken = {place.height_m for place, _ in found}

@@ -29,6 +29,8 @@ PEAK_FACTOR: Final = 3.5
 # Below this multiple of the roughness length turbulence intensity is held: project's choice, EN 1991-1-4 uses a
 # lowest height by terrain in its place.
 _LEAST_HEIGHT_OF_ROUGHNESS: Final = 10.0
+# Smoother than any surface; keeps the roughness length above nothing.
+_LEAST_EXPONENT: Final = 2e-3
 
 
 def _exponents() -> Mapping[tuple[str, str], float]:
@@ -68,8 +70,8 @@ class Wind:
         height = np.asarray(height_m, np.float64)
         if self.averaging == "3s":
             return np.ones_like(height)
-        roughness_m = REFERENCE_HEIGHT_M * math.exp(-1 / max(self.exponent, 1e-3))
-        ratio = np.maximum(height, _LEAST_HEIGHT_OF_ROUGHNESS * roughness_m) / max(roughness_m, 1e-300)
+        roughness_m = REFERENCE_HEIGHT_M * math.exp(-1 / max(self.exponent, _LEAST_EXPONENT))
+        ratio = np.maximum(height, _LEAST_HEIGHT_OF_ROUGHNESS * roughness_m) / roughness_m
         return np.asarray(np.sqrt(1 + 2 * PEAK_FACTOR / np.log(ratio)))
 
     def gust_m_s(self, height_m: npt.ArrayLike) -> Floats:

@@ -2,12 +2,12 @@
 
 from typing import Any
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assessments.methods.stem_load import check
+from assessments.methods.stem_load.check import after_reduction
 from assessments.methods.stem_load.contract import read
 
 from .trees import HOLLOW, TREE
@@ -111,13 +111,12 @@ def test_the_band_holds_the_best_estimate(tree: dict[str, Any]) -> None:
 def test_a_reduction_never_lowers_the_critical_gust_of_an_upright_tree(
     tree: dict[str, Any], length: float, width: float
 ) -> None:
-    from assessments.methods.stem_load.check import after_reduction
-
     upright = {name: value for name, value in tree.items() if name not in ("lean", "crown_offset")}
-    cut = {"length_percent": length, "width_percent": width, "years": [0, 2, 50]}
+    cut = {"length_percent": length, "width_percent": width, "years": [0, 2, 100]}
     whole = read(upright | {"reduction": cut})
     before = check(whole).critical_gust_m_s(whole)[1]
-    after = [after_reduction(whole, years).critical_gust_m_s(whole)[1] for years in (0, 2, 50)]
+    after = [after_reduction(whole, years).critical_gust_m_s(whole)[1] for years in (0, 2, 100)]
     assert all(gust >= before * (1 - 2e-3) for gust in after)
     assert after[0] >= after[1] * (1 - 2e-3)
-    assert np.isclose(after[2], before, rtol=2e-3)
+    # 100 years at half a metre a year bring any of these crowns back.
+    assert after[2] == pytest.approx(before, rel=2e-3)
