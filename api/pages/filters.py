@@ -41,7 +41,6 @@ class TreeFilter(forms.Form):
     )
     stem_from = forms.FloatField(required=False, min_value=0, max_value=1500)
     stem_to = forms.FloatField(required=False, min_value=0, max_value=1500)
-    mark_required = False
 
     def __init__(self, data: Any, *, units: str, with_risk: bool) -> None:
         super().__init__(data, auto_id="filter_%s")

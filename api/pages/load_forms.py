@@ -22,7 +22,6 @@ class UploadForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,.json,.geojson"}),
         help_text="CSV or GeoJSON with coordinates in WGS 84. Nothing is loaded yet.",
     )
-    mark_required = False
 
 
 class MappingForm(forms.Form):
@@ -36,7 +35,6 @@ class MappingForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 24, "spellcheck": "false"}),
         help_text="Correct it where the survey is wrong. A column that is not named is not taken over.",
     )
-    mark_required = False
 
     def clean_mapping(self) -> str:
         """Read it, so that each wrong key is told here."""

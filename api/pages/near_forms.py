@@ -32,7 +32,6 @@ class NearForm(forms.Form):
         widget=forms.FileInput(attrs={"accept": ".geojson,.json,application/geo+json"}),
     )
     distance = forms.FloatField(min_value=0)
-    mark_required = False
 
     def __init__(self, *args: Any, units: str, **kwargs: Any) -> None:
         self._unit_m = FOOT_M if units == "us" else 1.0

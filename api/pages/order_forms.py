@@ -47,7 +47,6 @@ class OrderFilter(forms.Form):
         label="State", required=False, choices=[ANY, *((s, words.say(s)) for s in states.ORDER_STATES)]
     )
     contractor = forms.ChoiceField(label="Contractor", required=False)
-    mark_required = False
 
     def __init__(self, data: Any, *, with_contractor: bool) -> None:
         super().__init__(data, auto_id="filter_%s")
@@ -75,7 +74,6 @@ class DraftForm(forms.Form):
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": 3, "class": "words"}),
     )
-    mark_required = False
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -93,7 +91,6 @@ class WishForm(forms.Form):
     finding = forms.ChoiceField(label="Because of", required=False)
     reason = forms.CharField(label="Reason", required=False, max_length=1000)
     due_on = forms.DateField(label="Due on", required=False, widget=DateInput())
-    mark_required = False
 
     def __init__(self, *args: Any, subject: Tree, findings: Sequence[Finding], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -118,7 +115,6 @@ class IssueForm(forms.Form):
     """To whom a draft goes."""
 
     contractor = forms.ChoiceField(label="Contractor")
-    mark_required = False
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -129,7 +125,6 @@ class CancelForm(forms.Form):
     """Why an order is cancelled."""
 
     reason = forms.CharField(label="Why it is cancelled", max_length=1000)
-    mark_required = False
 
 
 class ReportForm(forms.Form):
@@ -148,7 +143,6 @@ class ReportForm(forms.Form):
     support_height_m = forms.FloatField(label="Height of the support (m)", required=False)
     species = forms.CharField(label="Species planted (botanical name)", required=False, max_length=200)
     note = forms.CharField(label="Note", required=False, max_length=2000)
-    mark_required = False
 
     def __init__(self, *args: Any, action: str, now: datetime, **kwargs: Any) -> None:
         zone = ZoneInfo(queries.municipality().time_zone)
@@ -201,18 +195,20 @@ class VerdictForm(forms.Form):
     tree_stands = forms.BooleanField(
         label="The tree was not felled: it still stands",
         required=False,
-        help_text="Only with a felling that is returned.",
+        help_text="Of a felling that is returned.",
     )
-    mark_required = False
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, action: str, **kwargs: Any) -> None:
         kwargs.setdefault("initial", {"uid": uuid.uuid4()})
         super().__init__(*args, **kwargs)
+        if action != "remove":
+            del self.fields["tree_stands"]
 
     def record(self) -> VerdictRecord:
         """The verdict, holding from now."""
         found = self.cleaned_data
-        return VerdictRecord(found["uid"], found["verdict"], found["note"], tree_stands=found["tree_stands"])
+        stands = found["verdict"] == "returned" and bool(found.get("tree_stands"))
+        return VerdictRecord(found["uid"], found["verdict"], found["note"], tree_stands=stands)
 
 
 def take(form: forms.Form, refusal: Refusal, under: str = "#/") -> None:

@@ -8,7 +8,7 @@ from django.forms import BoundField
 from django.utils import timezone
 
 from api.pages import units, words
-from inventory.models import Measurement, Tree
+from inventory.models import Measurement, Site, Tree
 
 register = template.Library()
 
@@ -27,6 +27,18 @@ def rule(name: str) -> str:
 def risk_word(code: int | None) -> str:
     """The word of a risk class."""
     return words.RISK_WORDS[code or 0]
+
+
+@register.filter
+def address(site: Site | None) -> str:
+    """Street and number of a site, or the place it is in."""
+    return "" if site is None else f"{site.street} {site.house_number}".strip() or site.place
+
+
+@register.filter
+def count(number: int) -> str:
+    """A whole number with its thousands apart."""
+    return f"{number:,}"
 
 
 @register.filter

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from django.http import HttpResponse
 from django.test import Client
 from django.utils import timezone
 
@@ -136,6 +135,11 @@ def visitor(person: User | None = None) -> Client:
     return client
 
 
-def text(response: HttpResponse) -> str:
+def text(response: Any) -> str:
     """The page as text."""
-    return response.content.decode()
+    return str(response.content.decode())
+
+
+def streamed(response: Any) -> bytes:
+    """The whole of an answer that is sent in pieces."""
+    return b"".join(response.streaming_content)

@@ -25,7 +25,6 @@ class ZoneFilter(forms.Form):
     """Which zone to list."""
 
     zone = forms.ChoiceField(label="Zone", required=False)
-    mark_required = False
 
     def __init__(self, data: Any) -> None:
         super().__init__(data, auto_id="filter_%s")

@@ -169,7 +169,9 @@ def _item_row(request: HttpRequest, of: WorkOrder, item: OrderItem, wrong: dict[
             action=item.action, now=timezone.now(), prefix=f"r{item.pk}"
         )
     if item.state in states.TO_VERIFY and may(request, "orders.verify"):
-        row["verify"] = wrong.get(f"verify {item.uid}") or order_forms.VerdictForm(prefix=f"v{item.pk}")
+        row["verify"] = wrong.get(f"verify {item.uid}") or order_forms.VerdictForm(
+            action=item.action, prefix=f"v{item.pk}"
+        )
     return row
 
 
@@ -234,7 +236,7 @@ def _report(request: HttpRequest, found: WorkOrder) -> Form | None:
 def _verify(request: HttpRequest, found: WorkOrder) -> Form | None:
     require(request, "orders.verify")
     item = queries.item_to_verify(person(request), _item_uid(request))
-    form = order_forms.VerdictForm(request.POST, prefix=f"v{item.pk}")
+    form = order_forms.VerdictForm(request.POST, action=item.action, prefix=f"v{item.pk}")
     if not form.is_valid():
         return form
     try:

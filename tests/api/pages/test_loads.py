@@ -12,7 +12,7 @@ from inventory import services
 from inventory.history import SERVICE
 from inventory.models import IntakeLoad, Tree
 from tests.support import build
-from tests.support.pages import CSV, Town, text, visitor
+from tests.support.pages import CSV, Town, streamed, text, visitor
 from workers import jobs
 from workers.models import Job
 
@@ -107,7 +107,7 @@ def test_the_report_counts_by_reason_and_its_rows_download_as_csv(place: Town) -
     narrow = client.get(f"/loads/{place.load}?reason=no_coordinates").context["page"].rows
     assert [row.line for row in narrow] == [5]
     answer = client.get(f"/loads/{place.load}/rows.csv")
-    told = list(csv.DictReader(io.StringIO(b"".join(answer.streaming_content).decode())))
+    told = list(csv.DictReader(io.StringIO(streamed(answer).decode())))
     assert {row["line"] for row in told} == {"3", "4", "5", "6"}
     assert next(row for row in told if row["line"] == "6")["lon"] == "'=2+3"
 

@@ -8,7 +8,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from tests.support import build
-from tests.support.pages import Town, text, visitor
+from tests.support.pages import Town, streamed, text, visitor
 
 pytestmark = pytest.mark.django_db
 
@@ -53,11 +53,11 @@ def test_the_downloads_hold_what_the_page_shows(place: Town) -> None:
     client = visitor(place.people["public_works"])
     asked = {"works": line(0, 30, 3.0), "distance": "5"}
     answer = client.post("/near-works", asked | {"as": "csv"})
-    rows = list(csv.DictReader(io.StringIO(b"".join(answer.streaming_content).decode())))
+    rows = list(csv.DictReader(io.StringIO(streamed(answer).decode())))
     assert {row["tag"] for row in rows} == {"H1", "H2", "H3"}
     assert all(abs(float(row["latitude"]) - build.LAT) < 0.001 for row in rows)
     answer = client.post("/near-works", asked | {"as": "geojson"})
-    collection = json.loads(b"".join(answer.streaming_content))
+    collection = json.loads(streamed(answer))
     assert len(collection["features"]) == 3
     assert answer["Content-Disposition"] == 'attachment; filename="trees-near-works.geojson"'
 
