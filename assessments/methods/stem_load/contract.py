@@ -157,7 +157,7 @@ def _stem(fields: Fields, height: float, wood: Wood | None, notes: list[str]) ->
     exponent = fields.maybe("taper_exponent", 0.3, 2)
     if len(points) == 1:
         notes.append(
-            "Only one diameter was measured: the others follow Ormerod's bole model as a cone unless taper_exponent says "
+            "Only one diameter was measured: the others follow Ormerod's bole model, a cone unless taper_exponent says "
             "otherwise; a diameter at the crown's base betters the weakest height most."
         )
     first = points[min(points)]
