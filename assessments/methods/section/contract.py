@@ -24,6 +24,7 @@ LARGEST_CM: Final = 2000.0
 MOST_READINGS: Final = 360
 MOST_PARTS: Final = 24
 MOST_VERTICES: Final = 2000
+MOST_VOID_VERTICES: Final = 4000
 MOST_DRAWS: Final = 1000
 DEFAULT_DRAWS: Final = 500
 # A wall cannot be longer than the stem is thick; tape and callipers disagree a little.
@@ -54,7 +55,11 @@ def read(request: object) -> Section:
         draws=_whole(fields, "draws", DEFAULT_DRAWS, MOST_DRAWS),
         seed=_whole(fields, "seed", 1, 2**63 - 1),
     )
-    problems = [problem for check in (_check_readings, _check_openings, _check_cracks) for problem in check(section)]
+    problems = [
+        problem
+        for check in (_check_voids, _check_readings, _check_openings, _check_cracks)
+        for problem in check(section)
+    ]
     if problems:
         raise MethodProblem.of([field for problem in problems for field in problem.fields])
     return section
@@ -169,6 +174,13 @@ def _crack(value: object, at: str) -> Crack:
     azimuth = _needed(item, "azimuth_deg", at, 0, 360)
     gap = _needed(item, "gap_to_edge_cm", at, 0, LARGEST_CM)
     return Crack(azimuth, gap, _needed(item, "inner_radius_cm", at, 0, LARGEST_CM))
+
+
+def _check_voids(section: Section) -> list[MethodProblem]:
+    count = sum(len(void.exterior.coords) - 1 for void in section.voids)
+    if count <= MOST_VOID_VERTICES:
+        return []
+    return [MethodProblem("/voids_cm", f"have {count} points in all; at most {MOST_VOID_VERTICES} are taken")]
 
 
 def _check_readings(section: Section) -> list[MethodProblem]:

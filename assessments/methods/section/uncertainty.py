@@ -21,8 +21,11 @@ METHOD: Final = "loss_interval_by_draws"
 VERSION: Final = 1
 
 STEPS: Final = 120
-# With cracks or drawn voids each draw is cut as polygons (about 2 ms): so many at most.
+# With cracks, drawn voids or several openings each draw is cut as polygons, about 2 ms for a plain one. So many at
+# most, and fewer of an intricate section, so that no request takes long.
 MOST_CUT_DRAWS: Final = 500
+LEAST_CUT_DRAWS: Final = 40
+_CUT_WORK: Final = 1_000_000
 LEVELS: Final = (0.025, 0.10, 0.90, 0.975)
 
 
@@ -94,9 +97,17 @@ def _loss(rays: Rays, void: Polar, sound: Bending) -> Floats:
 def _by_polygons(section: Section, sound: Bending) -> tuple[Floats, Floats]:
     grid = _grid(section)
     void = drawn_voids(section, grid)
-    count = min(section.draws, MOST_CUT_DRAWS)
+    count = min(section.draws, _cut_draws(section))
     ends = np.array([_ends(section, sound, grid, void, draw) for draw in range(count)])
     return ends.min(1), ends.max(1)
+
+
+def _cut_draws(section: Section) -> int:
+    """How many draws are cut: the work of one grows with the points, and with what has to be cut along them."""
+    points = STEPS + len(section.readings) + len(section.outline.vertices_cm) / 4
+    points += sum(len(void.exterior.coords) for void in section.voids)
+    work = points * (1 + len(section.cracks) + 2 * len(section.openings))
+    return int(np.clip(_CUT_WORK / work, LEAST_CUT_DRAWS, MOST_CUT_DRAWS))
 
 
 def _ends(section: Section, sound: Bending, grid: Floats, void: Polar, draw: int) -> tuple[float, float]:

@@ -18,6 +18,8 @@ Region: TypeAlias = Polygon | MultiPolygon
 
 # Parts below this share of the stem are rounding, not wood.
 SLIVER: Final = 1e-7
+# Places across an opening taken at once, so that no drawing needs much memory.
+_BLOCK: Final = 256
 
 
 @dataclass(frozen=True)
@@ -120,12 +122,19 @@ def near_side_cm(decay: Region, u: Floats, v: Floats, half: float) -> float | No
     begin, end = (np.concatenate([ring[part] for ring in rings]) for part in (slice(None, -1), slice(1, None)))
     a, b, low, high = begin @ v, end @ v, begin @ u, end @ u
     # The facing side is piecewise linear: its lowest point is at a corner or at a side of the opening.
-    at = np.concatenate([a[np.abs(a) < half], [-half, half]])[:, None]
+    at = np.concatenate([a[np.abs(a) < half], [-half, half]])
+    edges = a, b, low, high
+    blocks = [_facing(at[start : start + _BLOCK, None], *edges) for start in range(0, len(at), _BLOCK)]
+    level = np.concatenate(blocks)
+    facing = level[level > -np.inf]
+    return float(facing.min()) if facing.size and facing.max() > 0 else None
+
+
+def _facing(at: Floats, a: Floats, b: Floats, low: Floats, high: Floats) -> Floats:
+    """The highest level at which each place (m, 1) across the opening meets an edge; -inf where it meets none."""
     crossed = (np.minimum(a, b) <= at) & (at <= np.maximum(a, b)) & (a != b)
     share = (at - a) / np.where(a == b, 1.0, b - a)
-    level = np.where(crossed, low + share * (high - low), -np.inf).max(1)
-    facing = level[(level > -np.inf)]
-    return float(facing.min()) if facing.size and facing.max() > 0 else None
+    return np.asarray(np.where(crossed, low + share * (high - low), -np.inf).max(1))
 
 
 def _box(u: Floats, v: Floats, half: float, near: float, far: float) -> Polygon:

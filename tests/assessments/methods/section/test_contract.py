@@ -56,6 +56,7 @@ CASES: list[tuple[Any, str]] = [
     ({**STEM, "openings": [{"azimuth_deg": 0, "width_cm": 8, "depth_cm": 99}]}, "/openings/0/depth_cm"),
     ({**STEM, "voids_cm": [ring(5, (100, 0))]}, "/voids_cm/0"),
     ({**STEM, "voids_cm": [ring(60)]}, "/voids_cm"),
+    ({**STEM, "voids_cm": [ring(5, vertices=1500)] * 3}, "/voids_cm"),
     ({**STEM, "draws": -1}, "/draws"),
     ({**STEM, "draws": 10**9}, "/draws"),
     ({**STEM, "seed": 1.5}, "/seed"),
