@@ -2,6 +2,7 @@
 
 import math
 import time
+from collections.abc import Sequence
 from typing import Any
 
 import pytest
@@ -20,8 +21,8 @@ def found(**fields: Any) -> dict[str, Any]:
     return compute(TREE | {"plane": "metric", "location": [0, 0]} | fields)
 
 
-def polygon(*rings: list[list[float]]) -> dict[str, Any]:
-    return {"type": "Polygon", "coordinates": list(rings)}
+def polygon(*rings: Sequence[Sequence[float]]) -> dict[str, Any]:
+    return {"type": "Polygon", "coordinates": [list(ring) for ring in rings]}
 
 
 def features(*geometries: dict[str, Any]) -> dict[str, Any]:
