@@ -45,7 +45,7 @@ def draw(stem: Stem, name: str = "stem-profile") -> str:
         svg.line((20, _GROUND), (478, _GROUND), stroke=svg.INK, stroke_width=3),
         _heights(stem, page),
         svg.scale_bar(24, 530, page.per_cm, 80, "cm across"),
-        svg.scale_bar(150, 530, page.per_m, 150, "m up (drawn sideways)"),
+        svg.scale_bar(150, 530, page.per_m, 150, "m in height"),
         _key(f"{name}-decay"),
     )
     return svg.picture(name, "Stem profile", describe(stem), SIZE, *parts)
@@ -142,7 +142,10 @@ def _end(end: Reach | None, page: _Page, middle: float) -> str:
 
 
 def _heights(stem: Stem, page: _Page) -> str:
-    drawn = []
+    drawn = [
+        svg.text("height: loss of", 478, 22, 10, fill=svg.INK),
+        svg.text("section modulus", 478, 35, 10, fill=svg.INK),
+    ]
     for level in stem.levels:
         y, measured = page.y(level.height_m), level.basis == "measured"
         loss = level.answer.loss_percent.best_estimate
