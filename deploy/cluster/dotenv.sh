@@ -66,6 +66,7 @@ write_env() {
     add_missing "$known" DATABASE_OWNER_URL "postgres://owner:$(random_hex 24)@/$database"
   fi
   add_missing "$known" REDIS_URL "$redis"
+  add_missing "$known" DEMO_PASSWORD "$(random_hex 8)"
   add_missing "$known" LISTEN "$(free_address)"
   add_from_environment "$known"
   if ((added > 0)); then

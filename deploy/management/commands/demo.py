@@ -1,6 +1,5 @@
 """`manage.py demo`: fills an empty municipality with the invented city of Harrowmere."""
 
-import json
 import os
 import secrets
 from datetime import date
@@ -27,12 +26,12 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
         parser.add_argument("--reference", type=date.fromisoformat, help="the day it is in the city (default: today)")
-        parser.add_argument("--users", action="store_true", help="only list the demo users, one JSON object a line")
+        parser.add_argument("--users", action="store_true", help="only list the demo users")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Raises CommandError where the municipality holds other trees."""
         if options["users"]:
-            self._users("")
+            self._users(os.environ.get(PASSWORD, ""))
             return
         if not Municipality.objects.exists():
             call_command("found", stdout=self.stdout)
@@ -45,7 +44,7 @@ class Command(BaseCommand):
         except load.NotEmpty as reason:
             raise CommandError(f"{reason}: the demo city goes into an empty municipality only") from reason
         self._tell(loaded)
-        self._users(password if loaded.fresh and not given else "")
+        self._users(password if loaded.fresh else given)
 
     def _tell(self, loaded: load.Loaded) -> None:
         if loaded.fresh:
@@ -54,8 +53,7 @@ class Command(BaseCommand):
         self.stdout.write(f"demo city: {'loaded' if loaded.fresh else 'is there already'}: {said}")
 
     def _users(self, password: str) -> None:
-        """One line a user; the password itself only where it was made up just now."""
+        """A line a user; they share one password, made for this demo alone."""
+        self.stdout.write(f"Demo users, password {password or 'as given when the city was loaded'}:")
         for person in PEOPLE:
-            about = {"email": person.email, "role": roles.LABELS[person.role], "organisation": person.at}
-            about["password"] = password or f"see {PASSWORD} in .env"
-            self.stdout.write("user " + json.dumps(about))
+            self.stdout.write(f"  {person.email:<30}{roles.LABELS[person.role]:<15}{person.at}")
