@@ -133,6 +133,13 @@ def test_reported_work_is_verified_by_the_municipality_only(place: Town) -> None
     assert item.state == "verified"
 
 
+def test_the_downloads_that_an_order_offers_are_there(place: Town) -> None:
+    crew = visitor(place.people["contractor"])
+    links = re.findall(r'href="(/api/v1/orders/[^"]+)"', text(crew.get(f"/orders/{place.order.uid}")))
+    assert len(links) == 2
+    assert [crew.get(link).status_code for link in links] == [200, 200]
+
+
 def test_another_contractor_sees_nothing_of_an_order(place: Town) -> None:
     other = visitor(build.user("contractor"))
     assert other.get(f"/orders/{place.order.uid}").status_code == 404
