@@ -17,6 +17,7 @@ def _part(noun: str) -> Source:
 SOURCES: Final = (
     Source("inspection", "inspection_past", "p.pgh_obj_id IN (SELECT id FROM inspection WHERE tree_id = %(tree)s)"),
     _part("finding"),
+    _part("section"),
     _part("target"),
     _part("rating"),
     _part("emergency_action"),

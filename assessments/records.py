@@ -35,6 +35,15 @@ class FindingRecord:
 
 
 @dataclass(frozen=True)
+class SectionRecord:
+    """What was measured at one height: the request of methods/section. `finding` is the place of what it looks into."""
+
+    measured: Mapping[str, Any]
+    finding: int | None = None
+    uid: uuid.UUID | None = None
+
+
+@dataclass(frozen=True)
 class TargetRecord:
     """What could be struck. A building, utility or structure is always there: its occupancy is constant."""
 
@@ -109,11 +118,15 @@ class InspectionRecord:
     checks: tuple[AskedCheck, ...] = ()
     emergency: bool = False
     actions: ActionRecord | None = None
+    sections: tuple[SectionRecord, ...] = ()
 
 
 def fingerprint(subject: uuid.UUID, record: "DataclassInstance") -> str:
     """SHA-256 of the canonical JSON of a record and what it is about: keys in order, instants in UTC."""
-    said = {"about": subject, "record": asdict(record)}
+    parts = asdict(record)
+    if not parts.get("sections", True):
+        del parts["sections"]  # a record without sections says what it said before there were any
+    said = {"about": subject, "record": parts}
     text = json.dumps(said, sort_keys=True, separators=(",", ":"), default=_plain, allow_nan=False)
     return hashlib.sha256(text.encode()).hexdigest()
 

@@ -7,6 +7,7 @@ from assessments.models.policy import Policy
 from assessments.models.priority import Mark, Priority, PriorityChange
 from assessments.models.rating import Rating
 from assessments.models.required_check import RequiredCheck
+from assessments.models.section import Section, SectionResult
 from assessments.models.target import Target
 
 __all__ = [
@@ -19,5 +20,7 @@ __all__ = [
     "PriorityChange",
     "Rating",
     "RequiredCheck",
+    "Section",
+    "SectionResult",
     "Target",
 ]
