@@ -40,10 +40,18 @@ def _finite(text: str) -> float:
 def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found = dict(pairs)
     if len(found) < len(pairs):
-        names = [name for name, _ in pairs]
-        twice = next(name for name in names if names.count(name) > 1)
-        raise ValueError(f"member {twice!r} stands there twice")
+        raise ValueError(f"member {_first_twice(pairs)[:50]!r} stands there twice")
     return found
+
+
+def _first_twice(pairs: list[tuple[str, Any]]) -> str:
+    """The first name that stands there again, in one pass: a body may hold a hundred thousand members."""
+    seen: set[str] = set()
+    for name, _ in pairs:
+        if name in seen:
+            return name
+        seen.add(name)
+    raise AssertionError("the caller has found fewer names than pairs")
 
 
 def _no_lone_surrogates(found: Any) -> None:

@@ -1,6 +1,7 @@
 """The JSON reader: RFC 8259, finite, limited."""
 
 import io
+import time
 
 import pytest
 from django.test import override_settings
@@ -36,3 +37,11 @@ def test_a_body_over_the_limit_is_too_large() -> None:
 def test_a_body_that_is_not_utf_8_is_refused() -> None:
     with pytest.raises(Unreadable):
         StrictJSON().parse(io.BytesIO(b'"\xff"'))
+
+
+def test_a_member_twice_among_very_many_is_found_in_one_pass() -> None:
+    many = ",".join(f'"{number:x}":0' for number in range(100_000))
+    began = time.perf_counter()
+    with pytest.raises(Unreadable, match="'z' stands there twice"):
+        read_json(f'{{{many},"z":0,"z":0}}')
+    assert time.perf_counter() - began < 5  # a search for each member anew takes minutes
