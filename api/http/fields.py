@@ -5,7 +5,7 @@ import re
 import uuid
 from collections.abc import Sequence
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 
 from django.contrib.gis.geos import GEOSGeometry
 from django.utils.dateparse import parse_datetime
@@ -21,15 +21,24 @@ _INSTANT = re.compile(
 )
 
 
+MOST_NAMED: Final = 20
+"""Unknown members named at most: an answer must not grow with what was sent."""
+FIRST_YEAR: Final = 1000
+FIRST_INSTANT: Final = 1900
+LAST_YEAR: Final = 2199
+"""Years that a day (an old tree was planted on one) and an instant may lie in; beyond them arithmetic runs out."""
+
+
 class Body(serializers.Serializer[Any]):
     """Base of what clients send: an unknown member is refused, not ignored."""
 
     def to_internal_value(self, data: Any) -> Any:
         """Read the members. Raises ValidationError naming each unknown one."""
         if isinstance(data, dict):
-            unknown = [name for name in data if name not in self.fields or self.fields[name].read_only]
+            fields = self.fields
+            unknown = [name for name in data if name not in fields or fields[name].read_only]
             if unknown:
-                raise serializers.ValidationError({name: ["is not a member here"] for name in unknown})
+                raise serializers.ValidationError({name: ["is not a member here"] for name in unknown[:MOST_NAMED]})
         return super().to_internal_value(data)
 
 
@@ -98,9 +107,12 @@ class Day(serializers.DateField):
         """Return the date."""
         if isinstance(value, str) and _DAY.fullmatch(value):
             try:
-                return date.fromisoformat(value)
+                found = date.fromisoformat(value)
             except ValueError as error:
                 raise serializers.ValidationError("there is no such day") from error
+            if not FIRST_YEAR <= found.year <= LAST_YEAR:
+                raise serializers.ValidationError(f"must lie in the years {FIRST_YEAR} to {LAST_YEAR}")
+            return found
         raise serializers.ValidationError("must be a date, YYYY-MM-DD")
 
 
@@ -114,6 +126,8 @@ class Instant(serializers.DateTimeField):
                 found = parse_datetime(value.upper())
             except ValueError:
                 found = None
+            if found is not None and not FIRST_INSTANT <= found.year <= LAST_YEAR:
+                raise serializers.ValidationError(f"must lie in the years {FIRST_INSTANT} to {LAST_YEAR}")
             if found is not None:
                 return found
         raise serializers.ValidationError("must be an instant such as 2026-05-01T09:30:00Z")

@@ -64,9 +64,10 @@ def test_good_values_pass() -> None:
         ("text", [1, True, None, "", "sixsix", "a\x00", [], {}]),
         ("flag", ["true", 1, 0, "yes", None]),
         ("word", ["c", "", 1, ["a"], None, True]),
+        ("day", ["0001-01-01", "9999-12-31"]),
         ("day", ["2026-02-30", "20260131", "2026-W05-1", "2026-1-31", 20260131, "2026-01-31T00:00:00Z", None]),
         ("instant", ["2026-01-31", "2026-01-31T09:30:00", "2026-01-31 09:30:00Z", "2026-02-30T09:30:00Z",
-                     "2026-01-31T24:00:00Z", 1]),
+                     "2026-01-31T24:00:00Z", "0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00", 1]),
         ("uid", ["8f14e45fceea4c8a9c1b2f3a1d0e7b60", 5, "urn:uuid:8f14e45f-ceea-4c8a-9c1b-2f3a1d0e7b60", "x"]),
         ("place", [None, [], {"type": "Polygon"}]),
         ("array", [{}, "ab", 1]),
@@ -80,6 +81,10 @@ def test_near_values_are_refused(name: str, values: list[Any]) -> None:
 def test_an_unknown_member_is_named_wherever_it_stands() -> None:
     assert wrong({"more": 1}) == {"#/more"}
     assert wrong({"inner": [{"x": 0}, {"x": 0, "y": 1}]}) == {"#/inner/1/y"}
+
+
+def test_an_answer_does_not_grow_with_the_unknown_members() -> None:
+    assert len(wrong({f"more{number}": 1 for number in range(10_000)})) == fields.MOST_NAMED
 
 
 def test_the_place_inside_a_geometry_is_named() -> None:
