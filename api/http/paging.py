@@ -30,7 +30,7 @@ def decode(cursor: str, *kinds: type) -> list[Any]:
     """The key values of a cursor. Raises ValueError where it is not one that `encode` made of these kinds."""
     try:
         values = json.loads(base64.b64decode(cursor + "=" * (-len(cursor) % 4), b"-_", validate=True))
-    except ValueError:
+    except (ValueError, RecursionError):  # nested more deeply than any cursor of ours
         values = None
     if (
         not isinstance(values, list)

@@ -1,11 +1,13 @@
 """Keyset paging: no gap and no duplicate while rows change."""
 
+import base64
+
 import pytest
 
 from inventory.history import SERVICE
 from inventory.models import Tree
 from tests.support import build
-from tests.support.http import V1, as_role, caller
+from tests.support.http import V1, as_role, caller, problem
 
 pytestmark = pytest.mark.django_db
 
@@ -36,3 +38,8 @@ def test_a_page_that_ends_with_the_last_row_is_the_last(city: object) -> None:
     for place in range(2):
         build.tree(place, dbh_cm=None)
     assert caller().get(f"{V1}/trees", {"limit": "2"}).json()["next"] is None
+
+
+def test_a_cursor_nested_without_end_is_refused(city: object) -> None:
+    cursor = base64.urlsafe_b64encode(b"[" * 3000).decode()
+    problem(caller().get(f"{V1}/trees", {"after": cursor}), 400, "invalid")
