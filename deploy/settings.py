@@ -198,6 +198,8 @@ REST_FRAMEWORK = {
         "user": f"{env.int('THROTTLE_USER')}/min",
         "sign-in": f"{env.int('THROTTLE_SIGN_IN')}/min",
     },
+    # Whose address a request comes from: a client writes what it likes into X-Forwarded-For.
+    "NUM_PROXIES": env.int("TRUSTED_PROXIES"),
     "EXCEPTION_HANDLER": "api.http.problem.handle",
     "COERCE_DECIMAL_TO_STRING": False,
     "TEST_REQUEST_DEFAULT_FORMAT": "json",

@@ -119,8 +119,8 @@ class OneToken(View):
     )
     def delete(self, request: Request, token_id: str) -> HttpResponse:
         """Revoke it; it is worth nothing from now on."""
-        gone, _ = get_token_model().objects.filter(user=request.user, digest__startswith=token_id).delete()
-        if not gone:
+        mine = get_token_model().objects.filter(user=request.user, digest__startswith=token_id)
+        if len(token_id) != SHOWN or not mine.delete()[0]:
             raise Missing("you have no such token")
         return HttpResponse(status=204)
 

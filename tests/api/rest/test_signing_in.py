@@ -100,6 +100,24 @@ def test_guessing_is_slowed_down(monkeypatch: pytest.MonkeyPatch) -> None:
     assert int(answer["Retry-After"]) > 0
 
 
+def test_guessing_is_slowed_down_whatever_address_the_guesser_claims(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ScopedRateThrottle, "THROTTLE_RATES", {"sign-in": "3/min"})
+    given = {"email": "nobody@harrowmere.example", "password": "x"}
+    told = [
+        caller().post(f"{V1}/tokens", given, headers={"X-Forwarded-For": f"192.0.2.{number}"}).status_code
+        for number in range(5)
+    ]
+    assert told == [401, 401, 401, 429, 429]
+
+
+def test_a_part_of_a_token_s_name_revokes_nothing() -> None:
+    person = build.user()
+    for _ in range(3):
+        made = sign_in(person.email, build.PASSWORD).json()
+    problem(caller(person).delete(f"{V1}/tokens/{made['id'][:1]}"), 404, "not-found")
+    assert get_token_model().objects.filter(user=person).count() == 4
+
+
 def test_a_person_sees_its_roles_and_sets_its_units() -> None:
     person = build.user("inspector")
     client = caller(person)
