@@ -10,8 +10,8 @@ from inventory.people import roles
 from inventory.people.models import User
 from inventory.problems import Missing
 
-_ALL: frozenset[str] = frozenset({roles.FORESTER, roles.AUDITOR})
-_VERIFIERS: frozenset[str] = frozenset({roles.FORESTER, roles.INSPECTOR, roles.AUDITOR})
+# Who verifies work must be able to read what was ordered.
+_ALL: frozenset[str] = frozenset({roles.FORESTER, roles.INSPECTOR, roles.AUDITOR})
 
 
 def _scope(user: User, of: frozenset[str], prefix: str = "") -> Q:
@@ -63,7 +63,7 @@ def item_to_report(user: User, uid: uuid.UUID) -> OrderItem:
 
 def item_to_verify(user: User, uid: uuid.UUID) -> OrderItem:
     """One item that someone of the municipality may judge. Raises Missing."""
-    return _item(OrderItem.objects.filter(_scope(user, _VERIFIERS, "order__")), uid)
+    return _item(OrderItem.objects.filter(_scope(user, _ALL, "order__")), uid)
 
 
 def _item(among: QuerySet[OrderItem], uid: uuid.UUID) -> OrderItem:

@@ -10,6 +10,8 @@ from inventory.problems import FieldProblem
 
 # Clocks of devices differ: a little ahead of ours is not yet the future.
 CLOCK_TOLERANCE = timedelta(minutes=10)
+# A report may come late, but nobody reports the work of a decade ago: a slip of the year (the project's choice).
+LONGEST_AGO = timedelta(days=3653)
 MAX_ITEMS = 2000
 _SETTLING = {"accepted": "verified", "not_done": "not_done"}
 
@@ -101,6 +103,8 @@ def report_problems(action: str, record: ReportRecord, now: datetime) -> list[Fi
         found.append(FieldProblem("#/reason", "say why it was not possible"))
     if record.worked_at > now + CLOCK_TOLERANCE:
         found.append(FieldProblem("#/worked_at", "lies in the future"))
+    if record.worked_at < now - LONGEST_AGO:
+        found.append(FieldProblem("#/worked_at", "lies more than ten years ago: is the year right?"))
     return found + _detail_problems(action, record)
 
 

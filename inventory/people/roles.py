@@ -39,7 +39,7 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     "due.view": _STAFF,
     "projects.ask": frozenset({FORESTER, INSPECTOR, PUBLIC_WORKS}),
     # the work
-    "orders.view": frozenset({FORESTER, AUDITOR, CONTRACTOR}),  # a contractor: its own only
+    "orders.view": frozenset({FORESTER, INSPECTOR, AUDITOR, CONTRACTOR}),  # a contractor: its own only
     "orders.make": frozenset({FORESTER}),
     "orders.accept": frozenset({CONTRACTOR}),
     "orders.report": frozenset({CONTRACTOR}),

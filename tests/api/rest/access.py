@@ -14,7 +14,7 @@ EDITORS: Final = frozenset({FORESTER, INSPECTOR})
 FORESTERS: Final = frozenset({FORESTER})
 CONTRACTORS: Final = frozenset({CONTRACTOR})
 OVERSIGHT: Final = frozenset({FORESTER, AUDITOR})
-ORDERS: Final = frozenset({FORESTER, AUDITOR, CONTRACTOR})
+ORDERS: Final = frozenset({FORESTER, INSPECTOR, AUDITOR, CONTRACTOR})
 
 ACCESS: Final[dict[str, frozenset[str | None]]] = {
     # the index and the document

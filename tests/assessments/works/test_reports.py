@@ -12,9 +12,10 @@ from assessments.works import actions, queries
 from assessments.works.models import ItemReport, OrderItem, WorkOrder
 from assessments.works.records import VerdictRecord
 from inventory import services
-from inventory.history import SERVICE
+from inventory.history import SERVICE, Author
 from inventory.models import Event
-from inventory.problems import Conflict, Invalid, Missing
+from inventory.people.models import Membership
+from inventory.problems import Conflict, Invalid, Missing, NotAllowed
 from tests.support import build, orders
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("city")]
@@ -224,7 +225,7 @@ def test_a_contractor_reads_its_own_issued_orders_only() -> None:
 
 
 @pytest.mark.parametrize(
-    ("role", "sees"), [("forester", True), ("auditor", True), ("inspector", False), ("public_works", False)]
+    ("role", "sees"), [("forester", True), ("auditor", True), ("inspector", True), ("public_works", False)]
 )
 def test_the_municipality_reads_orders_by_role(role: str, sees: bool) -> None:
     orders.item(orders.crew())
@@ -240,3 +241,25 @@ def test_a_former_member_of_a_contractor_sees_nothing() -> None:
     with pytest.raises(Missing):
         queries.item_to_report(again, item.uid)
     assert OrderItem.objects.filter(pk=item.pk).exists()
+
+
+def test_who_is_forester_and_contractor_accepts_its_own_orders_only() -> None:
+    crew, other = orders.crew(), orders.crew()
+    both = build.user("forester")
+    Membership.objects.create(user=both, organisation=other.organisation, role="contractor", since=orders.DAY)
+    order = orders.issued([build.tree()], crew)
+    with pytest.raises(NotAllowed):
+        actions.accept(Author(both.pk, "desk"), order, version=order.version, now=orders.MORNING)
+    order.refresh_from_db()
+    assert order.state == "issued"
+
+
+def test_a_slip_of_the_year_is_not_taken_for_the_day_of_work() -> None:
+    crew = orders.crew()
+    tree = build.tree()
+    item = orders.item(crew, "remove", tree)
+    with pytest.raises(Invalid) as caught:
+        orders.report(crew, item, hours=-24 * 366 * 1000)
+    assert [error.pointer for error in caught.value.errors] == ["#/worked_at"]
+    tree.refresh_from_db()
+    assert tree.state == "alive"
