@@ -185,7 +185,7 @@ def _item(row: dict[str, Any], reasons: tuple[str, ...], today: date) -> DueItem
         state=row["state"],
         longitude=row["lon"],
         latitude=row["lat"],
-        address=f"{row['street'] or ''} {row['house_number'] or ''}".strip() or row["place"] or "",
+        address=f"{row['street'] or ''} {row['house_number'] or ''}".strip() or row["site_place"] or "",
         zone=row["zone"] or "",
         zone_name=row["zone_name"] or "",
         risk=risk.word(risk.RISK, row["risk"]),

@@ -1,7 +1,7 @@
 -- The due list in the order of methods.due.sort_key: class, half decade of harm, the earlier date, harm, tree.
 -- The days overdue are today less that date, so its order is theirs. {where} and {after} are conditions of ours.
 SELECT d.*, t.uid, t.tag, t.species_text, t.dbh_cm, t.state, ST_X(t.location) AS lon, ST_Y(t.location) AS lat,
-  s.botanical_name, s.common_en, p.street, p.house_number, p.place, z.code AS zone, z.name AS zone_name,
+  s.botanical_name, s.common_en, p.street, p.house_number, p.place AS site_place, z.code AS zone, z.name AS zone_name,
   EXISTS (
     SELECT FROM required_check c
     WHERE c.tree_id = d.tree_id AND c.closed_on IS NULL AND c.kind = 'after_work'

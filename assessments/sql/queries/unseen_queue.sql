@@ -1,6 +1,6 @@
 -- Trees never rated or past their inspection date, by methods.due.queue_place: weight x days since last seen.
 SELECT d.*, t.uid, t.tag, t.species_text, t.dbh_cm, t.state, ST_X(t.location) AS lon, ST_Y(t.location) AS lat,
-  s.botanical_name, s.common_en, p.street, p.house_number, p.place, z.code AS zone, z.name AS zone_name
+  s.botanical_name, s.common_en, p.street, p.house_number, p.place AS site_place, z.code AS zone, z.name AS zone_name
 FROM (
   SELECT q.*, false AS work_done FROM (
     SELECT p.*, least(p.act_by, p.inspect_by) AS due,
