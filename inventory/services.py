@@ -4,18 +4,22 @@ import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
+from django.conf import settings
 from django.contrib.gis.geos import Point
 from django.db import IntegrityError, connection
 
 from inventory import events, rules
+from inventory.geo import fit
 from inventory.history import Author
 from inventory.models import Measurement, Site, Support, Tree
 from inventory.models.tree import STANDING
 from inventory.problems import Conflict, Invalid, Stale
 from inventory.statements import statement
 
+FARTHEST_FROM_SITE_M: Final = 50.0
+"""A site is a point of a street or a bed; a tree farther off stands elsewhere (the project's choice)."""
 EDITABLE = ("tag", "species_id", "species_text", "planted_from", "planted_to", "state", "note")
 
 
@@ -49,6 +53,7 @@ def add_tree(
 ) -> Tree:
     """Record a standing tree: on a site given, or on a new one at its location. Raises Invalid or Conflict."""
     with author.acting("tree added"):
+        _require_place(location, site)
         if site is None:
             site = Site.objects.create(location=location, state="planted", **(site_fields or {}))
         else:
@@ -63,6 +68,17 @@ def add_tree(
         events.record(author, "tree.added", "tree", tree.uid, tree_id=tree.pk)
     tree.refresh_from_db()
     return tree
+
+
+def _require_place(location: Point, site: Site | None) -> None:
+    """A tree stands where the metric system is valid, and at its site. Raises Invalid."""
+    if not fit.valid_at(location.x, location.y):
+        off = f"lies where EPSG:{settings.METRIC_SRID} is not valid: positions are [longitude, latitude]"
+        raise Invalid.field("#/location", off)
+    if site is not None:
+        apart_m = location.transform(settings.METRIC_SRID, clone=True).distance(site.location_m)
+        if apart_m > FARTHEST_FROM_SITE_M:
+            raise Invalid.field("#/location", f"lies {apart_m:,.0f} m from its site")
 
 
 def _occupy(site: Site) -> None:

@@ -5,15 +5,15 @@ from typing import Any
 
 import numpy as np
 from django.conf import settings
-from django.db import DatabaseError, connection, transaction
+from django.db import connection
 
+from inventory.geo import fit
 from inventory.intake.facts import Facts
 from inventory.intake.table import Bools
 from inventory.models import Site, Tree
 from inventory.problems import Invalid
 from inventory.statements import statement
 
-MOST_DISTORTED = 0.01
 KEYS_AT_ONCE = 50_000
 # What of a row is compared with what stands in the inventory, in the order of the query.
 NUMBERS = ("dbh_cm", "height_m", "crown_m")
@@ -26,21 +26,9 @@ def require_metric_fit(facts: Facts) -> None:
         return
     lon = float(np.median(facts.table.numbers["lon"][rows]))
     lat = float(np.median(facts.table.numbers["lat"][rows]))
-    lengths = _lengths(lon, lat)
-    if lengths is None or any(abs(length - 1) > MOST_DISTORTED for length in lengths):
+    lengths = fit.lengths_km(lon, lat)
+    if lengths is None or any(abs(length - 1) > fit.MOST_DISTORTED for length in lengths):
         raise Invalid.field("#/file", _misfit(lon, lat, lengths))
-
-
-def _lengths(lon: float, lat: float) -> tuple[float, float] | None:
-    """A kilometre north and one east as the metric system has them; None where it cannot say."""
-    try:
-        with transaction.atomic(), connection.cursor() as cursor:
-            given = {"lon": lon, "lat": lat, "srid": settings.METRIC_SRID}
-            cursor.execute(statement("inventory", "metric_fit"), given)
-            north, east = cursor.fetchone()
-    except DatabaseError:
-        return None
-    return (north, east) if north and east and math.isfinite(north + east) else None
 
 
 def _misfit(lon: float, lat: float, lengths: tuple[float, float] | None) -> str:

@@ -132,3 +132,25 @@ def test_a_tree_that_is_gone_has_a_day_and_one_that_stands_has_none() -> None:
     for fields in ({"state": "stump"}, {"state": "alive", "removed_on": date(2026, 1, 1)}):
         with pytest.raises(IntegrityError), transaction.atomic(), SERVICE.acting("by hand"):
             Tree.objects.create(location=place, **fields)
+
+
+@pytest.mark.parametrize(
+    ("lon", "lat"),
+    [(0.0, 90.0), (0.0, 0.0), (build.LAT, build.LON), (180.0, 10.0)],
+    ids=["pole", "zero", "swapped", "far"],
+)
+def test_a_tree_where_the_metric_system_is_not_valid_is_refused(lon: float, lat: float) -> None:
+    with pytest.raises(Invalid) as caught:
+        services.add_tree(SERVICE, location=Point(lon, lat, srid=4326))
+    assert [error.pointer for error in caught.value.errors] == ["#/location"]
+    assert not Tree.objects.exists()
+    assert not Site.objects.exists()
+
+
+def test_a_tree_far_from_its_site_is_refused() -> None:
+    tree = build.tree()
+    services.remove_tree(SERVICE, tree, on=date(2026, 3, 1), reason="decay", stump_ground=True)
+    site = Site.objects.get(pk=tree.site_id)
+    with pytest.raises(Invalid, match="from its site"):
+        services.add_tree(SERVICE, location=Point(build.LON, build.LAT + 0.01, srid=4326), site=site)
+    assert Site.objects.get(pk=tree.site_id).state == "vacant"
