@@ -38,6 +38,7 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     "recompute.run": frozenset({FORESTER}),
     "due.view": _STAFF,
     "projects.ask": frozenset({FORESTER, INSPECTOR, PUBLIC_WORKS}),
+    "calculations.run": frozenset({FORESTER, INSPECTOR, PUBLIC_WORKS}),
     # the work
     "orders.view": frozenset({FORESTER, INSPECTOR, AUDITOR, CONTRACTOR}),  # a contractor: its own only
     "orders.make": frozenset({FORESTER}),

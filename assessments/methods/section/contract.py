@@ -151,7 +151,7 @@ def _reading(value: object, at: str) -> Reading:
     if void_to is not None and void_to < wall:
         raise MethodProblem(f"{at}/void_to_cm", "lies before the sound wall ends")
     method = item.get("method")
-    if method is not None and method not in _ERRORS:
+    if method is not None and (not isinstance(method, str) or method not in _ERRORS):
         raise MethodProblem(f"{at}/method", f"is not one of {', '.join(_ERRORS)}")
     fixed, share = _ERRORS.get(method or "", (DEFAULT_ERROR_CM, 0.0))
     error = fixed + share * wall

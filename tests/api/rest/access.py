@@ -12,6 +12,7 @@ SIGNED_IN: Final = frozenset(ROLES)
 STAFF: Final = frozenset({FORESTER, INSPECTOR, WORKS, AUDITOR})
 EDITORS: Final = frozenset({FORESTER, INSPECTOR})
 FORESTERS: Final = frozenset({FORESTER})
+ASKING: Final = frozenset({FORESTER, INSPECTOR, WORKS})
 CONTRACTORS: Final = frozenset({CONTRACTOR})
 OVERSIGHT: Final = frozenset({FORESTER, AUDITOR})
 ORDERS: Final = frozenset({FORESTER, INSPECTOR, AUDITOR, CONTRACTOR})
@@ -62,6 +63,7 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     "POST trees/<uuid:uid>/inspections": EDITORS,
     "POST trees/<uuid:uid>/inspections/preview": EDITORS,
     "GET inspections/<uuid:uid>": STAFF,
+    "GET sections/<uuid:uid>/picture.svg": STAFF,
     "POST inspections/<uuid:uid>/emergency-actions": EDITORS,
     "GET trees/<uuid:uid>/defects": STAFF,
     "GET trees/<uuid:uid>/checks": STAFF,
@@ -86,7 +88,18 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     "POST orders/<uuid:uid>/cancel": FORESTERS,
     "POST order-items/<uuid:uid>/reports": CONTRACTORS,
     "POST order-items/<uuid:uid>/verifications": EDITORS,
-    "POST near": frozenset({FORESTER, INSPECTOR, WORKS}),
+    "POST near": ASKING,
+    # calculations
+    "GET calculations": ASKING,
+    "POST calculations/section": ASKING,
+    "POST calculations/stem-load": ASKING,
+    "POST calculations/log-mass": ASKING,
+    "POST calculations/support": ASKING,
+    "POST calculations/root-zone": ASKING,
+    "POST calculations/decay-growth": ASKING,
+    "POST calculations/likelihood": ASKING,
+    "POST calculations/risk": ASKING,
+    "POST calculations/<slug:name>": ASKING,
     # long work
     "GET jobs": SIGNED_IN,
     "GET jobs/<uuid:uid>": SIGNED_IN,
