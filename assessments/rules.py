@@ -6,6 +6,7 @@ from dataclasses import fields
 from datetime import date, datetime, timedelta
 from typing import Final
 
+from assessments import sections
 from assessments.methods import findings as methods
 from assessments.methods import risk
 from assessments.methods.catalogue import PARTS
@@ -66,6 +67,7 @@ def problems(record: InspectionRecord, facts: TreeFacts, inspected_on: date, tod
         *_checks(record, inspected_on),
         *_continued_once(record),
         *(action_problems(record.actions, "#/actions") if record.actions else ()),
+        *sections.problems(record, facts.height_m),
     ]
 
 

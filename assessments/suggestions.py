@@ -3,17 +3,18 @@
 Advice to a qualified assessor, who decides and says why where the decision differs.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from assessments import rules
+from assessments import rules, sections
 from assessments.methods import likelihood, risk
 from assessments.methods.findings import TreeFacts
 from assessments.methods.likelihood import FindingSuggestion, Suggestion
 from assessments.methods.risk import Impact
 from assessments.models.target import STATIC_KINDS
 from assessments.records import InspectionRecord, RatingRecord, TargetRecord
+from assessments.sections import Computed
 from inventory.problems import FieldProblem
 
 # Written beside each number that rests on them.
@@ -36,22 +37,30 @@ class Pair:
 
 @dataclass(frozen=True)
 class Suggestions:
-    """All that is suggested for a record. `emergency` tells that imminent failure is suggested over a target."""
+    """All that is suggested for a record. `emergency` tells that imminent failure is suggested over a target.
+
+    `sections`: what the method made of each section, in their order.
+    """
 
     failure: Suggestion
     impacts: tuple[Impact, ...]
     pairs: tuple[Pair, ...]
     emergency: bool
     methods: str = METHODS
+    sections: tuple[Computed, ...] = ()
 
 
-def suggest(record: InspectionRecord, facts: TreeFacts) -> Suggestions:
-    """Suggest for a record whose findings and targets make sense."""
-    failure = likelihood.suggest([rules.finding(one) for one in record.findings], facts)
+def suggest(record: InspectionRecord, facts: TreeFacts, computed: Sequence[Computed] = ()) -> Suggestions:
+    """Suggest for a record whose findings and targets make sense, from its findings and computed sections."""
+    seen = [rules.finding(one) for one in record.findings]
+    told = sections.tell(record, seen, computed)
+    judged = [told[place].finding if place in told else one for place, one in enumerate(seen)]
+    failure = sections.with_reasons(likelihood.suggest(judged, facts), told)
     impacts = tuple(impact(one) for one in record.targets)
     pairs = tuple(_pairs(failure, impacts))
     present = any(one.occupancy in _PRESENT for one in record.targets)
-    return Suggestions(failure, impacts, pairs, emergency=failure.category == "imminent" and present)
+    urgent = failure.category == "imminent" and present
+    return Suggestions(failure, impacts, pairs, emergency=urgent, sections=tuple(computed))
 
 
 def impact(target: TargetRecord) -> Impact:

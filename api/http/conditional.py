@@ -51,11 +51,12 @@ def answer(request: HttpRequest | Request, version: int, data: Mapping[str, Any]
     """The representation with its ETag; 304 without body where If-None-Match names it (GET, HEAD)."""
     tag = etag(version, data)
     headers = {"ETag": tag, "Cache-Control": "private, no-cache"}
-    if request.method in ("GET", "HEAD") and _none_match(request, tag):
+    if request.method in ("GET", "HEAD") and none_match(request, tag):
         return HttpResponse(status=304, headers=headers)
     return Response(data, status=status, headers=headers)
 
 
-def _none_match(request: HttpRequest | Request, tag: str) -> bool:
+def none_match(request: HttpRequest | Request, tag: str) -> bool:
+    """Whether If-None-Match names a tag: who asks has it already."""
     header = request.headers.get("If-None-Match", "").strip()
     return header == "*" or tag in {found.removeprefix("W/") for found in parse_etags(header)}

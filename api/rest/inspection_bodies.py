@@ -5,6 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.http.fields import Body, Day, Flag, Instant, Number, Text, Uid, Whole, Word
+from api.rest import section_bodies
 from assessments.methods import risk
 from assessments.methods.catalogue import FUNGUS_CONFIDENCE, KINDS, PARTS
 from assessments.models import inspection, required_check, target
@@ -16,6 +17,7 @@ from assessments.records import (
     RatingRecord,
     TargetRecord,
 )
+from assessments.sections import MOST_SECTIONS
 from inventory.models.zone import OCCUPANCIES
 
 MOST_PARTS = 200
@@ -31,9 +33,9 @@ def _text(**options: Any) -> Text:
     return Text(**{"required": False, "allow_blank": True, "default": ""} | options)
 
 
-def _many(body: Any) -> Any:
+def _many(body: Any, most: int = MOST_PARTS) -> Any:
     """A list of parts that may be left out."""
-    return body(many=True, required=False, default=list, max_length=MOST_PARTS)
+    return body(many=True, required=False, default=list, max_length=most)
 
 
 class Measures(serializers.DictField):
@@ -144,6 +146,7 @@ class InspectionBody(Body):
     targets = _many(TargetBody)
     ratings = _many(RatingBody)
     checks = _many(AskedCheckBody)
+    sections = _many(section_bodies.SectionBody, MOST_SECTIONS)
     emergency = Flag(required=False, default=False, help_text="Someone or something is in danger now.")
     actions = _maybe(ActionsBody)
 
@@ -155,6 +158,7 @@ def record(data: dict[str, Any]) -> InspectionRecord:
         "targets": tuple(TargetRecord(**one) for one in data["targets"]),
         "ratings": tuple(RatingRecord(**one) for one in data["ratings"]),
         "checks": tuple(AskedCheck(**one) for one in data["checks"]),
+        "sections": tuple(section_bodies.record(one) for one in data["sections"]),
         "actions": ActionRecord(**data["actions"]) if data["actions"] else None,
     }
     return InspectionRecord(**{**data, **parts})

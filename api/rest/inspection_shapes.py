@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from api.rest.section_shapes import SectionComputed, SectionShown
 from assessments.methods import risk
 from assessments.methods.catalogue import KINDS
 
@@ -111,6 +112,7 @@ class InspectionShown(serializers.Serializer[Any]):
     risk = serializers.SerializerMethodField(help_text="The worst of the ratings; empty where nothing was rated.")
     emergency = serializers.CharField(help_text="Why it is an emergency; empty where it is none.")
     findings = FindingShown(many=True)
+    sections = SectionShown(many=True)
     targets = TargetShown(many=True)
     ratings = RatingShown(many=True)
     checks = CheckShown(many=True, source="asked_checks")
@@ -204,6 +206,7 @@ class PreviewShown(serializers.Serializer[Any]):
     emergency = serializers.BooleanField(help_text="Imminent failure is suggested and a target is there.")
     emergency_phone = serializers.CharField()
     methods = serializers.CharField()
+    sections = SectionComputed(many=True, help_text="What the method makes of each section, in their order.")
 
 
 class MeasureShown(serializers.Serializer[Any]):

@@ -8,6 +8,7 @@ from assessments.queries.inspections import (
     inspection,
     inspections_of,
     open_emergencies,
+    section,
 )
 from assessments.queries.policies import current_policy, policies
 from assessments.queries.priorities import PriorityShown, priority_of, risk_by_tree
@@ -29,5 +30,6 @@ __all__ = [
     "policies",
     "priority_of",
     "risk_by_tree",
+    "section",
     "unseen_queue",
 ]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet
 
-from assessments.models import Finding, Inspection, Rating, RequiredCheck
+from assessments.models import Finding, Inspection, Rating, RequiredCheck, Section, SectionResult
 from inventory.models import Tree
 from inventory.models.tree import STANDING
 from inventory.problems import Missing
@@ -15,13 +15,20 @@ from inventory.problems import Missing
 def _whole() -> QuerySet[Inspection]:
     """Inspections with all their parts, in a fixed number of statements."""
     ratings = Rating.objects.select_related("target", "finding").order_by("pk")
+    sections = _sections().select_related("finding").order_by("height_m", "pk")
     return Inspection.objects.select_related("tree", "inspector").prefetch_related(
         Prefetch("findings", Finding.objects.select_related("continues").order_by("pk")),
         "targets",
         Prefetch("ratings", ratings),
+        Prefetch("sections", sections),
         "asked_checks",
         "emergency_actions",
     )
+
+
+def _sections() -> QuerySet[Section]:
+    """Sections with their results, the newest first."""
+    return Section.objects.prefetch_related(Prefetch("results", SectionResult.objects.order_by("-pk")))
 
 
 def inspections_of(tree: Tree, *, before: uuid.UUID | None = None) -> QuerySet[Inspection]:
@@ -38,6 +45,14 @@ def inspection(uid: uuid.UUID) -> Inspection:
     found = _whole().filter(uid=uid).first()
     if found is None:
         raise Missing(f"there is no inspection {uid}")
+    return found
+
+
+def section(uid: uuid.UUID) -> Section:
+    """One section with its results, the newest first. Raises Missing."""
+    found = _sections().filter(uid=uid).first()
+    if found is None:
+        raise Missing(f"there is no section {uid}")
     return found
 
 

@@ -10,6 +10,7 @@ from assessments.services.inspections import (
 )
 from assessments.services.marks import mark, mark_trees
 from assessments.services.policies import adopt_policy, install_default_policy
+from assessments.services.sections import recompute_sections
 
 __all__ = [
     "Recorded",
@@ -19,6 +20,7 @@ __all__ = [
     "mark",
     "mark_trees",
     "preview",
+    "recompute_sections",
     "record_actions",
     "record_inspection",
     "record_inspections",

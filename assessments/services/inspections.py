@@ -10,7 +10,7 @@ from typing import TypeAlias
 from django.db import IntegrityError
 from django.utils import timezone
 
-from assessments import inputs, rules, suggestions
+from assessments import inputs, rules, sections, suggestions
 from assessments.models import Finding, Inspection
 from assessments.records import ActionRecord, InspectionRecord, fingerprint
 from assessments.restate import restate
@@ -120,9 +120,11 @@ def _suggest(tree: Tree, record: InspectionRecord, today: date) -> Suggestions:
     if record.inspected_at.tzinfo is None:
         raise Invalid.field("#/inspected_at", "must carry its offset from UTC")
     facts = inputs.facts(tree)
-    if wrong := rules.problems(record, facts, calendar.municipal_date(record.inspected_at), today):
-        raise Invalid.fields(wrong)
-    return suggestions.suggest(record, facts)
+    wrong = rules.problems(record, facts, calendar.municipal_date(record.inspected_at), today)
+    computed, refused = sections.compute_all(record)
+    if wrong or refused:
+        raise Invalid.fields([*wrong, *refused])
+    return suggestions.suggest(record, facts, computed)
 
 
 def _continue(prepared: Sequence[rows.Prepared]) -> None:
@@ -150,7 +152,7 @@ def _cannot_continue(found: Finding | None, inspection: Inspection) -> str:
 
 def _refused(error: IntegrityError) -> Exception:
     """A client-made uid that is taken is the client's to answer for; anything else is ours."""
-    for noun in ("inspection", "finding", "target", "rating", "required_check", "emergency_action"):
+    for noun in ("inspection", "finding", "section", "target", "rating", "required_check", "emergency_action"):
         if f'"{noun}_uid_key"' in str(error):
             return Conflict(f"a {noun.replace('_', ' ')} with one of these uids is recorded already")
     return error

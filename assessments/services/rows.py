@@ -4,9 +4,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from assessments import rules, suggestions
+from assessments import rules, sections, suggestions
 from assessments.methods import risk
-from assessments.models import EmergencyAction, Finding, Inspection, Rating, RequiredCheck, Target
+from assessments.models import (
+    EmergencyAction,
+    Finding,
+    Inspection,
+    Rating,
+    RequiredCheck,
+    Section,
+    SectionResult,
+    Target,
+)
 from assessments.records import InspectionRecord, fingerprint, part_uid
 from assessments.services.emergencies import action_row
 from assessments.suggestions import Suggestions
@@ -58,6 +67,7 @@ def insert(author: Author, prepared: Sequence[Prepared]) -> None:
         one.targets = [_target(one, place) for place in range(len(one.record.targets))]
     Finding.objects.bulk_create([row for one in prepared for row in one.findings])
     Target.objects.bulk_create([row for one in prepared for row in one.targets])
+    _insert_sections(prepared)
     Rating.objects.bulk_create([_rating(one, place) for one in prepared for place in range(len(one.record.ratings))])
     RequiredCheck.objects.bulk_create([row for one in prepared for row in _checks(author, one)])
     EmergencyAction.objects.bulk_create(
@@ -84,6 +94,30 @@ def _finding(one: Prepared, place: int) -> Finding:
         fungus_genus=said.fungus_genus,
         fungus_confidence=said.fungus_confidence or None,
         note=said.note,
+    )
+
+
+def _insert_sections(prepared: Sequence[Prepared]) -> None:
+    made = [(_section(one, place), found) for one in prepared for place, found in enumerate(one.suggested.sections)]
+    Section.objects.bulk_create([section for section, _ in made])
+    SectionResult.objects.bulk_create([section_result(section, found) for section, found in made])
+
+
+def _section(one: Prepared, place: int) -> Section:
+    said = one.record.sections[place]
+    return Section(
+        uid=part_uid(one.record, "section", place, said.uid),
+        inspection=one.inspection,
+        finding=None if said.finding is None else one.findings[said.finding],
+        height_m=said.measured["height_m"],
+        measured=dict(said.measured),
+    )
+
+
+def section_result(section: Section, found: sections.Computed) -> SectionResult:
+    """The row of what the method, as it is now, made of a section; not yet saved."""
+    return SectionResult(
+        section=section, method=sections.METHOD, version=sections.VERSION, draws=found.draws, result=dict(found.result)
     )
 
 

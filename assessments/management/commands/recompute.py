@@ -1,16 +1,16 @@
-"""`manage.py recompute`: computes priority and due dates of every tree, or only of what is marked."""
+"""`manage.py recompute`: computes sections, priority and due dates of every tree, or only of what is marked."""
 
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from assessments import restate
+from assessments import restate, services
 
 
 class Command(BaseCommand):
     """Run a recompute here and now; the same computation that the workers run."""
 
-    help = "Compute risk class, priority and due dates again."
+    help = "Compute risk class, priority and due dates again, and sections that an older version computed."
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
@@ -18,5 +18,8 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Print the figures of the pass."""
-        done = restate.restate_marked() if options["marked"] else restate.restate_all()
-        self.stdout.write(", ".join(f"{name} {value}" for name, value in done.as_dict().items()))
+        if options["marked"]:
+            figures = restate.restate_marked().as_dict()
+        else:
+            figures = {**restate.restate_all().as_dict(), **services.recompute_sections().as_dict()}
+        self.stdout.write(", ".join(f"{name} {value}" for name, value in figures.items()))

@@ -1,0 +1,178 @@
+"""Sections of an inspection: read and computed by the method, and what they tell of the findings they look into."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import pi, sqrt
+from typing import Any, Final
+
+from assessments.methods import section as method
+from assessments.methods.findings import Finding
+from assessments.methods.likelihood import FindingSuggestion, Reason, Suggestion
+from assessments.methods.problems import MethodProblem
+from assessments.methods.section.uncertainty import Interval
+from assessments.records import InspectionRecord, SectionRecord
+from inventory.problems import FieldProblem
+
+METHOD: Final = method.METHOD
+VERSION: Final = method.VERSION
+# Draws of an interval: an inspection is answered while someone waits. A section with cracks, drawn voids or several
+# openings is cut as polygons in each draw, which takes longer.
+DRAWS: Final = 250
+CUT_DRAWS: Final = 80
+MOST_SECTIONS: Final = 8
+# A section tells of a finding of the stem that is this close above or below its extent: project's choice.
+NEAR_M: Final = 0.25
+# Measured with different tools on different days, as for findings: project's choice.
+_TOLERANCE: Final = 1.1
+_HOLLOW: Final = ("cavity", "decay")
+_STEM: Final = ("stem", "root_collar")
+_EXTENTS: Final = ("length_cm", "opening_height_cm", "height_cm")
+
+
+@dataclass(frozen=True)
+class Computed:
+    """What the method made of one section: its JSON answer, and how many draws its interval rests on."""
+
+    result: Mapping[str, Any]
+    draws: int
+
+
+def answer(measured: Mapping[str, Any]) -> method.Answer:
+    """Compute a section as an inspection does, with bounded draws. Raises MethodProblem."""
+    asked = method.read(dict(measured))
+    return method.assess(replace(asked, draws=min(asked.draws, _draws(asked))))
+
+
+def drawn(measured: Mapping[str, Any], result: Mapping[str, Any] | None) -> method.Answer:
+    """Compute a section to be shown: with the interval of its stored result where the same version made it."""
+    if result is None or (result["method"], result["version"]) != (METHOD, VERSION):
+        return answer(measured)
+    found = method.assess(replace(method.read(dict(measured)), draws=0))
+    return replace(found, loss_percent=Interval(**result["modulus"]["loss_percent"]))
+
+
+def _draws(asked: method.Section) -> int:
+    if not asked.readings:
+        return 0
+    cut = asked.cracks or asked.voids or len(asked.openings) > 1
+    return CUT_DRAWS if cut else DRAWS
+
+
+def compute(measured: Mapping[str, Any]) -> Computed:
+    """Compute a section, as what is stored of it. Raises MethodProblem."""
+    found = answer(measured)
+    return Computed(method.as_json(found), found.section.draws)
+
+
+def compute_all(record: InspectionRecord) -> tuple[list[Computed], list[FieldProblem]]:
+    """Compute every section of a record; all that the method refuses, with pointers into what was sent."""
+    if len(record.sections) > MOST_SECTIONS:
+        return [], [FieldProblem("#/sections", f"holds {len(record.sections)}; at most {MOST_SECTIONS} are taken")]
+    found: list[Computed] = []
+    wrong: list[FieldProblem] = []
+    for place, one in enumerate(record.sections):
+        try:
+            found.append(compute(one.measured))
+        except MethodProblem as problem:
+            wrong += [FieldProblem(f"#/sections/{place}{field.pointer}", field.detail) for field in problem.fields]
+    return found, wrong
+
+
+def problems(record: InspectionRecord, tree_height_m: float | None) -> Iterator[FieldProblem]:
+    """What is wrong with the sections beside their measures: no height, a finding that is none, a uid twice."""
+    for place, one in enumerate(record.sections):
+        pointer, height = f"#/sections/{place}", one.measured.get("height_m")
+        if height is None:
+            yield FieldProblem(f"{pointer}/height_m", "say at which height above ground it was measured")
+        elif isinstance(height, int | float) and tree_height_m and height > tree_height_m * _TOLERANCE:
+            yield FieldProblem(f"{pointer}/height_m", f"is above the top of a tree of {tree_height_m:g} m")
+        if one.finding is not None and not 0 <= one.finding < len(record.findings):
+            yield FieldProblem(f"{pointer}/finding", f"there is no finding {one.finding} in this record")
+
+
+@dataclass(frozen=True)
+class Told:
+    """A finding judged by a section: the finding with the section's wall and diameter, and the reason in words."""
+
+    finding: Finding
+    reason: str
+
+
+def tell(record: InspectionRecord, findings: Sequence[Finding], computed: Sequence[Computed]) -> dict[int, Told]:
+    """For each cavity or decay without a measured wall that sections look into: the thinnest of them, by place."""
+    told = {}
+    for place, finding in enumerate(findings):
+        if finding.kind not in _HOLLOW or "shell_cm" in finding.measures:
+            continue
+        looking = [
+            one.result
+            for sent, one in zip(record.sections, computed, strict=True)
+            if _looks_into(sent, place, finding, one.result["height_m"]) and _measured(sent)
+        ]
+        if looking:
+            told[place] = _told(finding, min(looking, key=lambda result: float(result["t_over_r"])))
+    return told
+
+
+def _measured(sent: SectionRecord) -> bool:
+    """Whether anything is known of the inside: an outline alone tells of no wall."""
+    return any(sent.measured.get(name) for name in ("readings", "voids_cm", "openings"))
+
+
+def _looks_into(sent: SectionRecord, place: int, finding: Finding, height_m: float) -> bool:
+    """Whether a section was made of a finding: it says so, or it lies at the finding's height on the stem."""
+    if sent.finding is not None:
+        return sent.finding == place
+    if finding.part not in _STEM or finding.height_m is None:
+        return False
+    extent_cm = max((float(finding.measures[name]) for name in _EXTENTS if name in finding.measures), default=0.0)
+    return abs(finding.height_m - height_m) <= extent_cm / 200 + NEAR_M
+
+
+def _told(finding: Finding, result: Mapping[str, Any]) -> Told:
+    diameter_cm = diameter(result)
+    measures = {**finding.measures, "shell_cm": float(result["thinnest_wall_cm"])}
+    loss = result["modulus"]["loss_percent"]
+    beyond = [_beyond(name, rule) for name, rule in result["rules"].items() if rule["applies"] and rule["beyond"]]
+    limits = f"beyond the limit: {', '.join(beyond)}" if beyond else "no published rule that applies is past its limit"
+    words = (
+        f"section at {result['height_m']:g} m: thinnest sound wall {result['thinnest_wall_cm']:.1f} cm of a stem of"
+        f" {diameter_cm:.0f} cm without bark (t/R {result['t_over_r']:.2f}), loss of section modulus"
+        f" {loss['best_estimate']:.0f} % (80 % interval {loss['low']:.0f} to {loss['high']:.0f} %);"
+        f" {limits}"
+    )
+    return Told(replace(finding, measures=measures, part_diameter_cm=diameter_cm), words)
+
+
+def diameter(result: Mapping[str, Any]) -> float:
+    """The diameter without bark of a circle of the section's area, in cm."""
+    return 2 * sqrt(float(result["gross_area_cm2"]) / pi)
+
+
+_UNITS: Final = {
+    "loss_percent": " % loss",
+    "t_over_r": " t/R",
+    "wall_cm": " cm of wall",
+    "opening_deg": " degrees open",
+}
+
+
+def _beyond(name: str, rule: Mapping[str, Any]) -> str:
+    unit = _UNITS.get(str(rule["quantity"]), "")
+    return f"{name.replace('_', ' ')} {rule['value']:.3g} against {rule['threshold']:.3g}{unit}"
+
+
+def with_reasons(suggested: Suggestion, told: Mapping[int, Told]) -> Suggestion:
+    """Put what the sections told behind the reasons of each finding that was judged by it."""
+    by_finding = tuple(
+        _with_reason(one, told.get(-1 if one.place is None else one.place)) for one in suggested.by_finding
+    )
+    added = [one.reasons[-1] for one in by_finding if one.place in told]
+    return replace(suggested, by_finding=by_finding, reasons=tuple(dict.fromkeys((*suggested.reasons, *added))))
+
+
+def _with_reason(one: FindingSuggestion, told: Told | None) -> FindingSuggestion:
+    if told is None:
+        return one
+    reason = Reason(told.reason, f"{METHOD}/{VERSION}", one.defect_class, begun=False, act_now=False)
+    return replace(one, reasons=(*one.reasons, reason))
