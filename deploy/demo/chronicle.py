@@ -173,4 +173,5 @@ def _done(chronicle: Chronicle, item: ItemPlan) -> Iterator[Visit]:
     follow_up = days.working(item.worked_on + timedelta(days=6 if item.action == "make_safe" else _FOLLOW_UP_DAYS))
     if follow_up < chronicle.reference:
         inspector = rounds.inspector_of(case.plan.spot.zone)
-        yield Visit(item.tag, follow_up, inspector, "basic", "follow_up")
+        level = "advanced" if item.action == "diagnose" else "basic"
+        yield Visit(item.tag, follow_up, inspector, level, "follow_up")

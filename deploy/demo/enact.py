@@ -12,7 +12,7 @@ from assessments.records import InspectionRecord
 from assessments.works import actions
 from assessments.works.models import OrderItem, WorkOrder
 from assessments.works.records import ItemWish, ReportRecord, VerdictRecord
-from deploy.demo import days, people
+from deploy.demo import days, people, story
 from deploy.demo.chronicle import Chapter, Chronicle
 from deploy.demo.looks import Look
 from deploy.demo.orders import ItemPlan, OrderPlan
@@ -51,6 +51,12 @@ def enact(stage: Stage, chronicle: Chronicle, extra: list[OrderPlan]) -> None:
         _record(stage, chapter)
     for order in extra:
         _carry_out(_deeds(stage, order, _draft))
+    for check in story.CHECKS:
+        due_on = stage.reference + timedelta(days=check.in_days)
+        tree, uid = stage.trees[check.tag], days.key("check", check.tag)
+        services.ask_check(
+            stage.authors["forester"], tree, kind=check.kind, due_on=due_on, why=check.why, source=check.source, uid=uid
+        )
 
 
 def _record(stage: Stage, chapter: Chapter) -> None:

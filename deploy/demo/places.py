@@ -15,6 +15,7 @@ from deploy.demo.streets import Street, every_street
 APART_M: Final = 3.5
 _FROM_END_M: Final = 9.0
 _CORNER_M: Final = 4.5
+_KERB_M: Final = 0.4
 _HOUSE_M: Final = 9.0
 
 
@@ -75,7 +76,7 @@ def _of_street(street: Street, others: list[Street], taken: _Taken, so_far: int)
     for side in street.sides:
         for row, from_middle in enumerate(street.of_kind.rows_m):
             places, at = _row(street, side, row, from_middle)
-            free = _clear(places, others)
+            free = _clear(places, street, others)
             for (east, north), along_m, zone in zip(places, at, _zones(places), strict=True):
                 if next(free) and zone and taken.claim(east, north):
                     spot = _spot(street, side, along_m, zone, number + 1, (east, north))
@@ -98,13 +99,13 @@ def _row(street: Street, side: str, row: int, from_middle: float) -> tuple[Point
     return middle + left * (sign * off)[:, None], at.tolist()
 
 
-def _clear(places: Points, others: list[Street]) -> Iterator[bool]:
-    """Tell of each place whether it is off every other street and its corners."""
+def _clear(places: Points, own: Street | None, others: list[Street]) -> Iterator[bool]:
+    """Tell of each place whether it is off its own street where that bends, and off every other and its corners."""
     free = np.ones(len(places), np.bool_)
-    for other in others if len(places) else ():
-        clear_m = other.of_kind.half_m + _CORNER_M
-        if not apart(places, other.line, clear_m):
-            free &= distance(places, other.line) > clear_m
+    for street in [*others, *([own] if own else [])] if len(places) else ():
+        clear_m = street.of_kind.half_m + (_KERB_M if street is own else _CORNER_M)
+        if not apart(places, street.line, clear_m):
+            free &= distance(places, street.line) > clear_m
     return iter(free.tolist())
 
 
@@ -150,7 +151,7 @@ def _of_green(green: ground.Green, streets: list[Street], taken: _Taken, so_far:
     darts = np.array([[throw.uniform(a, b) for a, b in zip(low, high, strict=True)] for _ in range(4000)])
     darts = darts[inside(darts, green.outline)]
     wanted = round(green.per_hectare * _hectares(green.outline))
-    for (east, north), free in zip(darts.tolist(), _clear(darts, streets), strict=True):
+    for (east, north), free in zip(darts.tolist(), _clear(darts, None, streets), strict=True):
         if number - so_far >= wanted:
             return
         if free and taken.claim(east, north, green.apart_m):

@@ -123,6 +123,23 @@ STORIES: Final = (
 )  # fmt: skip
 
 
+@dataclass(frozen=True)
+class OpenCheck:
+    """A check that a story waits for."""
+
+    tag: str
+    kind: str
+    source: str
+    in_days: int
+    why: str
+
+
+CHECKS: Final = (
+    OpenCheck(OAK, "excavation", "project", 12, "the trench for the new water main runs 1 m from the stem"),
+    OpenCheck(PLANE, "support", "support", 60, "the cable is to be looked at every year"),
+)
+
+
 def told(trees: list[TreePlan]) -> list[tuple[TreePlan, Story | None]]:
     """Give each tree its story, where it has one: the first fit tree of each place, under the story's tag."""
     wanted = {story.tag: story for story in STORIES}
