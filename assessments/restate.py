@@ -269,6 +269,8 @@ def _snapshot() -> Iterator[None]:
         if outermost:
             with connection.cursor() as cursor:
                 cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+                # Right after a load there are no statistics yet, and a nested loop over a block takes minutes.
+                cursor.execute("SET LOCAL enable_nestloop = off")
         yield
 
 
