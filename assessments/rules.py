@@ -213,15 +213,22 @@ _LEAST_LEVEL: Final = {
 }
 
 
+# A cable is looked at once a year: a look for another reason soon after it was installed is not that look.
+_SUPPORT_EARLY: Final = timedelta(days=90)  # project's choice
+
+
 def satisfies(seen: Inspection, check: RequiredCheck) -> bool:
     """Tell whether an inspection closes a check of its tree.
 
     Thorough enough for the kind, and made since: on the day a desk asked or later (but not sent in before it asked),
-    or after the inspection that asked. A bare emergency note, without ratings, closes nothing.
+    or after the inspection that asked. A support is looked at near its date. A bare emergency note, without ratings,
+    closes nothing.
     """
     if seen.emergency and seen.frame_years is None:
         return False
     if inspection.LEVELS.index(seen.level) < inspection.LEVELS.index(_LEAST_LEVEL[check.kind]):
+        return False
+    if check.kind == "support" and seen.inspected_on < check.due_on - _SUPPORT_EARLY:
         return False
     if check.inspection is not None:
         return seen.inspected_at > check.inspection.inspected_at

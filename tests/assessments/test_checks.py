@@ -133,3 +133,14 @@ def test_a_check_is_withdrawn_once_with_a_reason() -> None:
         services.withdraw_check(SERVICE, check.uid, "again")
     with pytest.raises(Missing):
         services.withdraw_check(SERVICE, uuid.uuid4(), "unknown")
+
+
+@pytest.mark.parametrize(("lead_days", "closed"), [(365, False), (60, True)])
+def test_the_yearly_look_at_a_cable_is_not_closed_by_a_look_soon_after_it_was_installed(
+    lead_days: int, closed: bool
+) -> None:
+    tree = build.tree()
+    check = ask(tree, kind="support", due_on=make.TODAY + lead_days * DAY)
+    make.inspected(tree, make.record(make.TODAY))
+    check.refresh_from_db()
+    assert (check.closed_on is not None) is closed
