@@ -139,7 +139,7 @@ def _told(finding: Finding, result: Mapping[str, Any]) -> Told:
         f"section at {result['height_m']:g} m: thinnest sound wall {result['thinnest_wall_cm']:.1f} cm of a stem of"
         f" {diameter_cm:.0f} cm without bark (t/R {result['t_over_r']:.2f}), loss of section modulus"
         f" {loss['best_estimate']:.0f} % (80 % interval {loss['low']:.0f} to {loss['high']:.0f} %);"
-        f" {limits}"
+        f" {limits}. What load it bears is not judged: that needs a stem load and the gusts of the site"
     )
     return Told(replace(finding, measures=measures, part_diameter_cm=diameter_cm), words)
 

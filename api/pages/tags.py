@@ -7,7 +7,7 @@ from django import template
 from django.forms import BoundField
 from django.utils import timezone
 
-from api.pages import units, words
+from api.pages import sections, units, words
 from inventory.models import Measurement, Site, Tree
 
 register = template.Library()
@@ -15,6 +15,7 @@ register = template.Library()
 register.filter("say", words.say)
 register.filter("finding_kind", words.finding_kind)
 register.filter("part", words.part)
+register.filter("section", sections.shown)
 
 
 @register.filter

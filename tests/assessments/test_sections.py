@@ -10,6 +10,7 @@ import pytest
 
 from assessments import sections, services
 from assessments.methods import section as method
+from assessments.methods.problems import MethodProblem
 from assessments.models import Finding, Inspection, Section, SectionResult
 from assessments.records import FindingRecord, InspectionRecord, fingerprint
 from inventory.history import SERVICE
@@ -194,7 +195,7 @@ def test_a_section_that_a_new_version_refuses_keeps_what_it_has(monkeypatch: pyt
 
     def picky(measured: Any) -> sections.Computed:
         if measured["readings"][0]["sound_wall_cm"] == 12:
-            raise method.contract.MethodProblem("/readings/0", "is refused now")
+            raise MethodProblem("/readings/0", "is refused now")
         return compute(measured)
 
     monkeypatch.setattr(sections, "compute", picky)

@@ -10,6 +10,7 @@ from django.conf import settings
 from django.test import Client
 from django.utils import timezone
 
+from assessments.records import SectionRecord
 from assessments.restate import restate
 from assessments.works import actions
 from assessments.works.models import WorkOrder
@@ -22,6 +23,7 @@ from inventory.models import Tree
 from inventory.people.models import Organisation, User
 from tests.support import build
 from tests.support import inspections as inspecting
+from tests.support import sections as measuring
 
 CSV = (
     "id,species,dbh,lat,lon\n"
@@ -88,10 +90,17 @@ def _inspected(trees: dict[str, Tree], who: Author) -> None:
         on=today() - timedelta(days=700),
         findings=(inspecting.finding(height_m=1.2, azimuth_deg=310.0),),
     )
+    section = SectionRecord(measuring.hollow(31.0), finding=0)
     again = inspecting.finding(height_m=1.3, azimuth_deg=312.0, continues=first.findings.get().uid)
     inspecting.inspected(
         trees["H1"],
-        inspecting.rated("high", on=today() - timedelta(days=300), findings=(again,), note="Bus stop under the crown."),
+        inspecting.rated(
+            "high",
+            on=today() - timedelta(days=300),
+            findings=(again,),
+            sections=(section,),
+            note="Bus stop under the crown.",
+        ),
         author=who,
     )
     inspecting.inspected(trees["H2"], inspecting.rated("moderate", on=today() - timedelta(days=900)), author=who)

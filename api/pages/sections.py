@@ -1,0 +1,117 @@
+"""A section of an inspection as the page of a tree shows it: its figures, the published rules, its older results."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from django.urls import reverse
+
+from api.pages import units
+from assessments.models import Section, SectionResult
+from assessments.sections import diameter
+
+_RULES: Final = {
+    "wagener": "Wagener",
+    "coder": "Coder",
+    "smiley_fraedrich": "Smiley and Fraedrich",
+    "t_over_r": "t/R",
+    "open_cavity": "Width of an open cavity",
+    "shell_one_in_six": "Wall of one sixth of the diameter",
+    "shell_15_percent": "Mean wall of 15 % of the diameter",
+    "shell_open": "Wall of one third beside an opening",
+}
+_GAP: Final = "\u00a0"
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A published rule: what it gives, its limit and a verdict, or why it does not apply."""
+
+    name: str
+    value: str
+    limit: str
+    verdict: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One section in words. `alternative` says the picture to those who cannot see it."""
+
+    section: Section
+    newest: SectionResult
+    older: tuple[str, ...]
+    picture: str
+    alternative: str
+    size: str
+    wall: str
+    t_over_r: str
+    loss: str
+    intervals: str
+    direction: str
+    ring: str
+    rules: tuple[Rule, ...]
+    notes: tuple[str, ...]
+
+
+def shown(section: Section, system: str) -> Shown:
+    """Say a section that was read with its results, the newest first."""
+    newest, *older = section.results.all()
+    result = newest.result
+    wall = units.diameter(float(result["thinnest_wall_cm"]), system)
+    loss, intervals = _loss(result)
+    height = units.length(section.height_m, system)
+    direction = f"{round(float(result['compression_azimuth_deg'])) % 360}° from north"
+    return Shown(
+        section=section,
+        newest=newest,
+        older=tuple(_older(row) for row in older),
+        picture=reverse("api:section-picture", args=[section.uid]),
+        alternative=f"Section at {height}: thinnest wall {wall}, loss {loss}, worst under load toward {direction}.",
+        size=units.diameter(diameter(result), system),
+        wall=wall,
+        t_over_r=f"{float(result['t_over_r']):.2f}",
+        loss=loss,
+        intervals=intervals,
+        direction=direction,
+        ring=_ring(result),
+        rules=tuple(_rules(result["rules"], system)),
+        notes=tuple(result["notes"]),
+    )
+
+
+def _loss(result: Mapping[str, Any]) -> tuple[str, str]:
+    loss = {name: f"{float(value):.0f}" for name, value in result["modulus"]["loss_percent"].items()}
+    eighty = f"80{_GAP}% interval {loss['low']} to {loss['high']}{_GAP}%"
+    return f"{loss['best_estimate']}{_GAP}%", f"{eighty}, 95{_GAP}% {loss['low95']} to {loss['high95']}{_GAP}%"
+
+
+def _ring(result: Mapping[str, Any]) -> str:
+    if int(result["pieces"]) > 1:
+        return f"parted into {result['pieces']} pieces"
+    if result["closed"]:
+        return "closed"
+    return "open" if result["open"] else "opened by a crack"
+
+
+def _older(row: SectionResult) -> str:
+    return f"version {row.version} of {row.method.replace('_', ' ')}: loss {_loss(row.result)[0]}"
+
+
+def _rules(rules: Mapping[str, Mapping[str, Any]], system: str) -> Iterator[Rule]:
+    """Those that apply first."""
+    for name, rule in sorted(rules.items(), key=lambda pair: not pair[1]["applies"]):
+        quantity, label = str(rule["quantity"]), _RULES.get(name, name.replace("_", " "))
+        verdict = str(rule["why"]).capitalize()
+        if rule["applies"]:
+            verdict = "Beyond its limit" if rule["beyond"] else "Within its limit"
+        value, limit = (_said(rule[part], quantity, system) for part in ("value", "threshold"))
+        yield Rule(label, value, limit, verdict, str(rule["source"]))
+
+
+def _said(value: float | None, quantity: str, system: str) -> str:
+    if value is None:
+        return ""
+    if quantity == "wall_cm":
+        return units.diameter(value, system)
+    return {"loss_percent": f"{value:.0f}{_GAP}% loss", "opening_deg": f"{value:.0f}°"}.get(quantity, f"{value:.2f}")
