@@ -22,6 +22,8 @@ class Event(models.Model):
         db_table = "event"
         indexes = [
             models.Index(fields=["id"], condition=Q(position=None), name="event_unstamped"),
+            # Without it, undoing a load asks the whole table once a tree.
+            models.Index(fields=["tree"], condition=Q(tree__isnull=False), name="event_tree"),
         ]
 
     def __str__(self) -> str:
