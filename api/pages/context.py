@@ -14,6 +14,7 @@ NAVIGATION = (
     ("unseen", "To be seen", "due.view"),
     ("orders", "Orders", "orders.view"),
     ("near", "Near works", "projects.ask"),
+    ("calculations", "Calculate", "calculations.run"),
     ("loads", "Loads", "intake.view"),
 )
 

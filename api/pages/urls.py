@@ -5,7 +5,7 @@ from typing import Final
 from django.urls import URLPattern, URLResolver, path
 
 from api.pages import problems
-from api.pages.views import due, home, jobs, loads, near, orders, sign_in, trees
+from api.pages.views import calculations, due, home, jobs, loads, near, orders, sign_in, trees
 
 urlpatterns: Final[list[URLPattern | URLResolver]] = [
     path("", home.home, name="home"),
@@ -20,6 +20,8 @@ urlpatterns: Final[list[URLPattern | URLResolver]] = [
     path("orders/new", orders.new, name="order-new"),
     path("orders/<uuid:uid>", orders.order, name="order"),
     path("near-works", near.near, name="near"),
+    path("calculate", calculations.index, name="calculations"),
+    path("calculate/<slug:name>", calculations.calculate, name="calculation-kind"),
     path("loads", loads.loads, name="loads"),
     path("loads/check", loads.check, name="load-check"),
     path("loads/run", loads.run, name="load-run"),

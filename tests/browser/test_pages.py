@@ -34,6 +34,8 @@ ADDRESSES = {
         "/orders/{order}",
         "/orders/{draft}",
         "/near-works",
+        "/calculate",
+        "/calculate/stem-load?example",
         "/loads",
         "/loads/{load}",
     ),
@@ -164,6 +166,24 @@ def test_the_answer_near_works_is_clean(chromium: Browser, place: Town, live_ser
         page.get_by_role("button", name="Find the trees").click()
         page.get_by_text("is not JSON").wait_for()
         watched.check_at_each_width("near works, refused", refused=True)
+
+
+@pytest.mark.parametrize("kind", ["section", "root-zone", "decay-growth"])
+def test_the_answer_of_a_calculation_is_clean(
+    chromium: Browser, place: Town, live_server: LiveServer, kind: str
+) -> None:
+    with window(chromium, live_server) as watched:
+        sign_in(watched, place.people["inspector"].email)
+        page = watched.page
+        page.goto(f"{live_server.url}/calculate/{kind}?example")
+        page.get_by_role("button", name="Calculate").click()
+        page.get_by_role("heading", name="The answer").wait_for()
+        watched.check_at_each_width(f"{kind}, answered")
+        first = page.locator("form.stack input[inputmode=decimal]").first
+        first.fill("-1")
+        page.get_by_role("button", name="Calculate").click()
+        page.get_by_text("Nothing was computed").wait_for()
+        watched.check_at_each_width(f"{kind}, refused", refused=True)
 
 
 def test_the_whole_work_can_be_done_from_the_keyboard(chromium: Browser, place: Town, live_server: LiveServer) -> None:

@@ -13,7 +13,7 @@ METHOD: Final = "root_zone"
 VERSION: Final = 1
 
 ADVICE: Final = (
-    "A first distance for planning, not the extent of the roots: local codes and an arborist on site come first.",
+    "Advice to a qualified person: a first distance for planning, not the extent of the roots; local codes come first.",
 )
 NO_SHARE: Final = "no share set; justify, with arboricultural supervision"
 # The same height within the tape's accuracy.
