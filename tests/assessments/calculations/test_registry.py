@@ -1,11 +1,14 @@
 """The registry of calculations: schemas that tell the truth, examples that work, hostile input, reading of JSON."""
 
+import doctest
 import time
+from types import ModuleType
 from typing import Any
 
 import pytest
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 
+from api.pages import names
 from assessments import calculations
 from assessments.calculations import KINDS, Kind, NotJson
 from assessments.methods import decay_growth, evidence, log_mass, risk_answer, root_zone, section, stem_load, support
@@ -110,3 +113,8 @@ def test_what_is_not_json_is_told_within_a_second(text: str) -> None:
     with pytest.raises(NotJson):
         calculations.parse(text)
     assert time.perf_counter() - start < 1
+
+
+@pytest.mark.parametrize("module", [calculations, calculations.shapes, names], ids=["registry", "shapes", "names"])
+def test_the_examples_in_the_docstrings_hold(module: ModuleType) -> None:
+    assert doctest.testmod(module).failed == 0
