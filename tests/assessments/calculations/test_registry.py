@@ -25,7 +25,7 @@ FIELDS = {
     "likelihood": evidence.FIELDS,
     "risk": risk_answer.FIELDS,
 }
-EVERY = pytest.mark.parametrize("one", KINDS.values(), ids=str)
+EVERY = pytest.mark.parametrize("one", KINDS.values(), ids=list(KINDS))
 
 
 def pointers(one: Kind, request: Any) -> list[str]:
