@@ -102,7 +102,8 @@ def _rules(rules: Mapping[str, Mapping[str, Any]], system: str) -> Iterator[Rule
     """Those that apply first."""
     for name, rule in sorted(rules.items(), key=lambda pair: not pair[1]["applies"]):
         quantity, label = str(rule["quantity"]), _RULES.get(name, name.replace("_", " "))
-        verdict = str(rule["why"]).capitalize()
+        why = str(rule["why"])
+        verdict = why[:1].upper() + why[1:]
         if rule["applies"]:
             verdict = "Beyond its limit" if rule["beyond"] else "Within its limit"
         value, limit = (_said(rule[part], quantity, system) for part in ("value", "threshold"))

@@ -12,7 +12,7 @@ from assessments.methods.section.outline import directions
 
 from . import svg
 
-SIZE: Final = (480.0, 560.0)
+SIZE: Final = (480.0, 570.0)
 _MIDDLE: Final = (240.0, 235.0)
 _HALF: Final = 165.0  # of the largest reach
 
@@ -153,16 +153,16 @@ def _worst(answer: Answer) -> str:
 def _key(answer: Answer, decay: str) -> str:
     loss, x = answer.loss_percent, 258.0
     rows = [
-        (svg.tag("rect", x=x, y=444, width=20, height=12, fill=svg.WOOD, stroke=svg.INK), "sound wood"),
-        (svg.tag("rect", x=x, y=464, width=20, height=12, fill=f"url(#{decay})", stroke=svg.INK), "decay or void"),
-        (svg.line((x, 490), (x + 20, 490), stroke=svg.INK, stroke_width=3), "crack; dotted: may run on"),
-        (svg.tag("circle", cx=x + 10, cy=510, r=3, fill="#ffffff", stroke=svg.INK), "end of sound wall as read"),
-        (svg.path([[(x + 20, 530), (x + 9, 524), (x + 9, 536)]], fill=svg.INK), "worst load presses this side"),
+        (svg.tag("rect", x=x, y=454, width=20, height=12, fill=svg.WOOD, stroke=svg.INK), "sound wood"),
+        (svg.tag("rect", x=x, y=474, width=20, height=12, fill=f"url(#{decay})", stroke=svg.INK), "decay or void"),
+        (svg.line((x, 500), (x + 20, 500), stroke=svg.INK, stroke_width=3), "crack; dotted: may run on"),
+        (svg.tag("circle", cx=x + 10, cy=520, r=3, fill="#ffffff", stroke=svg.INK), "end of sound wall as read"),
+        (svg.path([[(x + 20, 540), (x + 9, 534), (x + 9, 546)]], fill=svg.INK), "worst load presses this side"),
     ]
-    marks = "".join(mark + svg.text(words, x + 30, 454 + 20 * n, fill=svg.INK) for n, (mark, words) in enumerate(rows))
+    marks = "".join(mark + svg.text(words, x + 30, 464 + 20 * n, fill=svg.INK) for n, (mark, words) in enumerate(rows))
     figures = (
-        svg.text(f"Loss of section modulus {loss.best_estimate:.0f} %", 24, 504, 13, fill=svg.INK, font_weight="bold"),
-        svg.text(f"80 % interval {loss.low:.0f} to {loss.high:.0f} %", 24, 522, fill=svg.INK),
-        svg.text(f"thinnest wall {answer.thinnest_wall_cm:.1f} cm, t/R {answer.t_over_r:.2f}", 24, 540, fill=svg.INK),
+        svg.text(f"Loss of section modulus {loss.best_estimate:.0f} %", 24, 512, 13, fill=svg.INK, font_weight="bold"),
+        svg.text(f"80 % interval {loss.low:.0f} to {loss.high:.0f} %", 24, 530, fill=svg.INK),
+        svg.text(f"thinnest wall {answer.thinnest_wall_cm:.1f} cm, t/R {answer.t_over_r:.2f}", 24, 548, fill=svg.INK),
     )
     return marks + "".join(figures)
