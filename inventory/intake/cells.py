@@ -2,25 +2,55 @@
 
 import math
 import re
-import struct
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Generic, TypeVar
 
+from inventory.intake import points
+from inventory.intake.words import NOTHING
+
 V = TypeVar("V")
-NOTHING = frozenset({"", "-", "--", "null", "none", "n/a", "na", "nan", "unknown", "nil", "?"})
 UNREAD = -2_000_000_000  # an ordinal that no date has
 UNKNOWN = -1
 # Days by which systems write "not known": spreadsheets and databases begin to count there.
 PLACEHOLDERS = frozenset({date(1899, 12, 30), date(1899, 12, 31), date(1900, 1, 1), date(1970, 1, 1)})
 
 _YMD = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?")
-_XYZ = re.compile(r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4})(?: .*)?")
+_XYZ = re.compile(r"(\d{1,2})[-/. ]+(\d{1,2})[-/. ]+(\d{4})(?: .*)?")
+_COMPACT = re.compile(r"((?:1[6-9]|20)\d\d)([01]\d)([0-3]\d)(?:\.0|000000)?")
+_DAY_WORD = re.compile(r"(\d{1,2})\.?[- ]+([^\W\d_]{3,10})\.?[- ,]+(\d{4})(?: .*)?")
+_WORD_DAY = re.compile(r"([^\W\d_]{3,10})\.? (\d{1,2}),? (\d{4})(?: .*)?")
+# The first three or four letters of each month in six languages.
+_MONTHS = (
+    "jan jän ene gen", "feb fév fev feb", "mar mär maa mrt", "apr avr abr", "mai may mei mag", "jun juin giu",
+    "jul juil lug", "aug aoû aou ago", "sep set", "oct okt ott", "nov", "dec dez déc dic",
+)  # fmt: skip
 _YEAR = re.compile(r"(\d{4})(?:\.0+)?")
-_PAIR = re.compile(r"\(?\s*([-+]?\d+(?:\.\d+)?)\s*[,; ]\s*([-+]?\d+(?:\.\d+)?)\s*\)?")
-_WKT = re.compile(r"(?:SRID=4326;)?\s*POINT\s*\(\s*([-+.\deE]+)\s+([-+.\deE]+)\s*\)", re.IGNORECASE)
 _FIRST = re.compile(r"(\d+[a-zA-Z]?(?:-\d+)?)\s*,?\s+(\S.*)")
 _LAST = re.compile(r"(\D.*?\S)\s+(\d+\s?[a-zA-Z]?(?:-\d+)?)")
+UNITS = {
+    "cm": "cm", "mm": "mm", "m": "m", "in": "in", "inch": "in", "inches": "in", '"': "in", "''": "in",
+    "”": "in", "″": "in",
+    "ft": "ft", "feet": "ft", "foot": "ft", "'": "ft", "′": "ft", "’": "ft", "metres": "m", "meters": "m", "metre": "m",
+    "meter": "m", "zoll": "in", "duim": "in",
+}  # fmt: skip
+_SIZED = re.compile(r"([-+]?\d+(?:[.,]\d+)?)\s*([A-Za-z]+\.?|\"|''|'|”|″|′|’)")
+_UNIT = re.compile(r"(?<=\d)\s*([A-Za-z]+|\"|''|'|”|″|′|’)")
+_N = r"(\d+(?:\.\d+)?)"
+_U = r"\s*(?:cm|mm|m|in|inch|inches|ft|feet|foot|metres?|meters?|metri|metros|zoll|\"|'|”|″|′|’)?\.?\s*"
+_FROM = r"(?:from|between|von|zwischen|de|da|del|entre|tra|van|tussen|>|>=|≥)?\s*"
+_TO = r"(?:-|–|—|/|to|tot|bis|a|à|al|e|et|and|und|en|y|<|<=|~|\.\.\.?|< x <|- ?<)"
+_RANGE = re.compile(rf"[\[(]?{_FROM}{_N}{_U}{_TO}\s*{_N}{_U}[\])]?")
+_MORE = r"(?:>=?|≥|over|above|more than|ab|uber|über|mehr als|mindestens|plus de|sup(?:erieur|érieur)? (?:a|à)|"
+_MORE += r"mas de|más de|oltre|piu di|più di|meer dan|boven|vanaf|at least)"
+_OVER = re.compile(rf"{_MORE}\s*{_N}{_U}")
+_ALSO = r"(?:\+|and (?:over|above|more|up|larger|taller)|or more|en (?:hoger|meer|groter)|of (?:meer|hoger)|"
+_ALSO += r"und (?:mehr|hoher|höher)|et (?:plus|\+)|y (?:mas|más)|e (?:oltre|piu|più)|plus|ff)"
+_AND_OVER = re.compile(rf"{_N}{_U}{_ALSO}{_U}")
+_LESS = r"(?:<=?|≤|under|below|less than|up to|to|tot|bis(?: zu)?|unter|jusqu'? ?(?:a|à)|moins de|hasta|"
+_LESS += r"menos de|fino a|meno di|minder dan|onder|weniger als|inf(?:erieur|érieur)? (?:a|à)|sous|sotto)"
+_UNDER = re.compile(rf"{_LESS}\s*{_N}{_U}")
+_ALONE = re.compile(rf"{_N}{_U}")
 _SIDES = re.compile(r"\d+(?:\.\d+)?")
 
 
@@ -55,6 +85,55 @@ def number(cell: str, decimal: str = ".") -> float:
     return value if math.isfinite(value) and "_" not in text else math.inf
 
 
+def sized(cell: str, decimal: str, unit: str, scale: Mapping[str, float]) -> float:
+    """A number in a unit; one with another unit behind it is brought to that unit, as written ("14 in" in cm: 35.56).
+
+    >>> sized("14 in", ".", "cm", {"cm": 1.0, "in": 2.54}), sized("14", ".", "cm", {"cm": 1.0})
+    (35.56, 14.0)
+    """
+    value = number(cell, decimal)
+    if math.isinf(value) and (found := _SIZED.fullmatch(cell.strip())):
+        other = UNITS.get(found[2].casefold().rstrip("."), "")
+        if other in scale:
+            value = number(found[1], decimal)
+            return value if math.isinf(value) or other == unit else value * scale[other] / scale[unit]
+    return value
+
+
+def unit_of(cell: str) -> str:
+    """The unit that stands behind the last number of a cell, or empty.
+
+    >>> unit_of("10-15m"), unit_of('14"'), unit_of("14")
+    ('m', 'in', '')
+    """
+    found = [UNITS[word.casefold()] for word in _UNIT.findall(cell) if word.casefold() in UNITS]
+    return found[-1] if found else ""
+
+
+def interval(cell: str, decimal: str = ".") -> tuple[float, float]:
+    """Lowest and highest value of a class; NaN where it is open or empty, infinity where it is no class.
+
+    >>> interval("07-12"), interval("31+"), interval("tot 6 m.")
+    ((7.0, 12.0), (31.0, nan), (0.0, 6.0))
+    """
+    text = cell.strip().casefold()
+    if text in NOTHING:
+        return math.nan, math.nan
+    if len(text) > 60:
+        return math.inf, math.inf
+    if decimal == ",":
+        text = re.sub(r"(?<=\d),(?=\d)", ".", text)
+    if found := _RANGE.fullmatch(text):
+        low, high = float(found[1]), float(found[2])
+        return (low, high) if low <= high else (math.inf, math.inf)
+    if found := _OVER.fullmatch(text) or _AND_OVER.fullmatch(text):
+        return float(found[1]), math.nan
+    if found := _UNDER.fullmatch(text):
+        return 0.0, float(found[1])
+    found = _ALONE.fullmatch(text)
+    return (float(found[1]), float(found[1])) if found else (math.inf, math.inf)
+
+
 def days(cell: str, form: str) -> tuple[int, int]:
     """First and last possible day as ordinals: (UNKNOWN, UNKNOWN) where empty, (UNREAD, UNREAD) where unreadable.
 
@@ -73,6 +152,11 @@ def days(cell: str, form: str) -> tuple[int, int]:
 
 
 def _day(text: str, form: str) -> date:
+    if found := _COMPACT.fullmatch(text):
+        return date(int(found[1]), int(found[2]), int(found[3]))
+    if found := _DAY_WORD.fullmatch(text) or _WORD_DAY.fullmatch(text):
+        day, word = (found[1], found[2]) if found[1].isdigit() else (found[2], found[1])
+        return date(int(found[3]), _month(word), int(day))
     if form == "ymd":
         parts = _YMD.fullmatch(text)
         order = (1, 2, 3)
@@ -85,32 +169,21 @@ def _day(text: str, form: str) -> date:
     return date(year, month, day)
 
 
+def _month(word: str) -> int:
+    for number, names in enumerate(_MONTHS, 1):
+        if word.casefold()[:3] in names.split() or word.casefold()[:4] in names.split():
+            return number
+    raise ValueError(word)
+
+
 def point(cell: str, order: str) -> tuple[float, float]:
-    """(longitude, latitude) of "a, b", WKT or EWKB in hexadecimal; NaN where empty, infinity where unreadable.
+    """(easting, northing) of a cell with both, in the order given; NaN where empty, infinity where unreadable.
 
     >>> point("48.85, 2.29", "lat_lon"), point("POINT (2.29 48.85)", "lon_lat")
     ((2.29, 48.85), (2.29, 48.85))
     """
-    text = cell.strip()
-    if text.casefold() in NOTHING:
-        return math.nan, math.nan
-    found = _WKT.fullmatch(text) or _PAIR.fullmatch(text)
-    first, second = (number(found[1]), number(found[2])) if found else _ewkb(text)
+    first, second = points.pair(cell)
     return (second, first) if order == "lat_lon" else (first, second)
-
-
-def _ewkb(text: str) -> tuple[float, float]:
-    """A 2D point as PostGIS writes it in hexadecimal, little-endian, with or without SRID 4326."""
-    unread = (math.inf, math.inf)
-    try:
-        raw = bytes.fromhex(text)
-    except ValueError:
-        return unread
-    for head in (b"\x01\x01\x00\x00\x20\xe6\x10\x00\x00", b"\x01\x01\x00\x00\x00"):
-        if raw.startswith(head) and len(raw) == len(head) + 16:
-            x, y = struct.unpack("<dd", raw[len(head) :])
-            return (x, y) if math.isfinite(x) and math.isfinite(y) else unread
-    return unread
 
 
 def address(cell: str) -> tuple[str, str]:

@@ -107,7 +107,7 @@ def _key_missing(facts: Facts) -> Bools:
 
 def _key_again(facts: Facts) -> Bools:
     first = facts.first_line_of_key
-    return np.asarray((first > 0) & (first != facts.table.lines))
+    return np.asarray((first > 0) & (first != facts.table.lines) & (facts.first_line_of_row == 0))
 
 
 def _is(state: str) -> Callable[[Facts], Bools]:
@@ -136,6 +136,10 @@ CHECKS: tuple[Check, ...] = (
     Check("far_from_the_others", "refuse", "Far from all other trees of the file",
           "the nearest other tree of the file is {0:.1f} km away",
           lambda facts: ~np.isnan(facts.alone_km), lambda facts, row: (facts.alone_km[row],)),
+    Check("duplicate", "refuse", "The same row stands in the file before",
+          "the row is the same as that of line {0} in all that is taken over",
+          lambda facts: facts.first_line_of_row > 0,
+          lambda facts, row: (facts.first_line_of_row[row],)),
     Check("key_repeated", "refuse", "The key stands on an earlier row",
           "the key {0} stands on line {1} already", _key_again,
           lambda facts, row: (facts.table.texts["key"].at(row), facts.first_line_of_key[row])),
@@ -188,6 +192,11 @@ CHECKS: tuple[Check, ...] = (
           lambda facts: facts.table.numbers["crown_m"] > 80, _shows("crown_m"), ("crown_m",)),
     Check("planted_in_future", "warn", "Planted in the future", "planted {0}, after today -> unknown", _future,
           lambda facts, row: (_iso(facts.table.days["planted_from"][row]),), PLANTED),
+    Check("planted_year_placeholder", "warn", "A year that means unknown",
+          "{0} is the planting year of {1} rows and the years about it of hardly any -> unknown",
+          lambda facts: facts.placeholder_year,
+          lambda facts, row: (_iso(facts.table.days["planted_from"][row])[:4], int(facts.placeholder_year.sum())),
+          PLANTED),
     Check("planted_placeholder", "warn", "A date that means unknown",
           "the planting date is the first day of a calendar system -> unknown", _mark("planted_placeholder")),
     Check("measured_in_future", "warn", "Surveyed in the future", "surveyed {0}, after today -> unknown",
@@ -196,6 +205,27 @@ CHECKS: tuple[Check, ...] = (
     Check("no_species", "warn", "No species", "the row names no species", _no_species),
     Check("species_unmatched", "warn", "Species not known", "{0!r} is no name of the catalogue; the text is kept",
           _unmatched, _match),
+    Check("corrected", "warn", "Taken for a misspelt name", "{0!r} is taken for {1}: corrected by at most two letters",
+          lambda facts: facts.standing & facts.how("corrected"), _match),
+    Check("dbh_class_unreadable", "warn", "Class of stem size cannot be read",
+          "the class of the stem's size cannot be read: unknown", _mark("dbh_class_unread")),
+    Check("height_class_unreadable", "warn", "Class of height cannot be read",
+          "the class of the height cannot be read: unknown", _mark("height_class_unread")),
+    Check("dbh_outside_class", "warn", "Stem size outside its own class",
+          "stem {0:.1f} cm is not in its class of {1:.1f} to {2:.1f} cm: the class -> unknown, the measured size kept",
+          _mark("dbh_class_other"), _shows("dbh_cm", "dbh_low_cm", "dbh_high_cm"), ("dbh_low_cm", "dbh_high_cm")),
+    Check("height_outside_class", "warn", "Height outside its own class",
+          "height {0:.1f} m is not in its class of {1:.1f} to {2:.1f} m: the class -> unknown, height kept",
+          _mark("height_class_other"), _shows("height_m", "height_low_m", "height_high_m"),
+          ("height_low_m", "height_high_m")),
+    Check("crown_base_unreadable", "warn", "Crown base cannot be read", "the crown base cannot be read: unknown",
+          _mark("crown_base_m_unread")),
+    Check("below_crown_base", "warn", "Lower than its own crown base",
+          "height {0:.1f} m is under its crown base at {1:.1f} m: crown base -> unknown",
+          lambda facts: facts.table.numbers["height_m"] < facts.table.numbers["crown_base_m"],
+          _shows("height_m", "crown_base_m"), ("crown_base_m",)),
+    Check("near_duplicate", "warn", "Perhaps the same tree twice",
+          "another row within a metre has the same species and sizes", lambda facts: facts.near_twin),
     Check("several_on_one_point", "warn", "Several trees on one point",
           "{0} rows of the file lie on exactly this point",
           lambda facts: facts.on_point > 1, lambda facts, row: (facts.on_point[row],)),

@@ -1,11 +1,14 @@
 """Turns cells into typed columns: sizes to SI, girth to diameter, days, points, zero to unknown."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from collections.abc import Mapping as Scale
 from itertools import repeat
 
 import numpy as np
 
+from inventory.geo.crs import WGS84
+from inventory.geo.transform import to_degrees
 from inventory.intake import cells, words
 from inventory.intake.layout import Block
 from inventory.intake.mapping import Column, Mapping
@@ -14,7 +17,15 @@ from inventory.intake.read import Source
 from inventory.intake.roles import SIZES
 from inventory.intake.table import DAYS, NUMBERS, TEXTS, Bools, Floats, Table, TextColumn
 
-MEASURES = (("dbh", "dbh_cm"), ("girth", "dbh_cm"), ("height", "height_m"), ("crown", "crown_m"))
+# Role, column of the table, and what one of the role is of the column.
+MEASURES = (
+    ("dbh", "dbh_cm", 1.0), ("girth", "dbh_cm", 1 / math.pi), ("radius", "dbh_cm", 2.0), ("height", "height_m", 1.0),
+    ("crown", "crown_m", 1.0), ("crown_radius", "crown_m", 2.0), ("crown_base", "crown_base_m", 1.0),
+)  # fmt: skip
+# Role, size it is a class of, its unit, and the largest end believable of anything.
+CLASSED = (("dbh_class", "dbh", "cm", 1450.0), ("height_class", "height", "m", 116.0))
+# Remarks kept with the tree, and the word of ours beside the city's.
+TOLD = {"note": None, "condition": words.grade_of, "recommendation": words.work_of}
 
 
 def convert(source: Source, mapping: Mapping, progress: Progress = silent) -> Table:
@@ -43,6 +54,8 @@ class _Gatherer:
         self._number = cells.Memo(lambda cell: cells.number(cell, decimal))
         self._space = cells.Memo(words.space_of)
         self._state = cells.Memo(words.state_of)
+        self._classes: dict[str, cells.Memo[tuple[float, float]]] = {}
+        self._told = {role: cells.Memo(_beside(ours)) for role, ours in TOLD.items() if ours}
         self._days: dict[str, cells.Memo[tuple[int, int]]] = {}
 
     def add(self, block: Block) -> None:
@@ -51,9 +64,12 @@ class _Gatherer:
         self._keep("lines", block.lines)
         self._note("ragged", block.ragged)
         self._place_of_trees()
-        for role, name in MEASURES:
+        for role, name, times in MEASURES:
             if role in self._by_role:
-                self._size(role, name)
+                self._size(role, name, times)
+        for role, size, unit, most in CLASSED:
+            if role in self._by_role:
+                self._class(role, size, unit, most)
         if column := self._by_role.get("strip_width"):
             side = cells.Memo(cells.smaller_side)
             width = np.fromiter(map(side.__getitem__, self._cells(column)), float, self._count)
@@ -84,21 +100,56 @@ class _Gatherer:
             pairs = [cells.point(cell, column.format) for cell in self._cells(column)]
             lon, lat = np.array(pairs, float).reshape(-1, 2).T
         else:
-            lon = self._numbers(self._by_role["longitude"])
-            lat = self._numbers(self._by_role["latitude"])
-        unread = np.isinf(lon) | np.isinf(lat)
+            east, north = ("longitude", "latitude") if "longitude" in self._by_role else ("easting", "northing")
+            lon, lat = (self._numbers(self._by_role[role]) for role in (east, north))
+        unread: Bools = np.asarray(np.isinf(lon) | np.isinf(lat))
+        lon, lat = np.where(unread, math.nan, lon), np.where(unread, math.nan, lat)
+        if self._mapping.crs != WGS84:
+            known = ~(np.isnan(lon) | np.isnan(lat))
+            lon, lat = to_degrees(lon, lat, self._mapping.crs)
+            # Numbers that the system has no place for.
+            unread = np.asarray(unread | (known & np.isnan(lon)))
         self._note("place_unread", unread)
-        self._keep("lon", np.where(unread, math.nan, lon))
-        self._keep("lat", np.where(unread, math.nan, lat))
+        self._keep("lon", lon)
+        self._keep("lat", lat)
 
-    def _size(self, role: str, name: str) -> None:
+    def _size(self, role: str, name: str, times: float) -> None:
         """A size in SI; what is zero, negative or no number is marked and unknown."""
-        column = self._by_role[role]
-        value = self._numbers(column) * SIZES[role][column.unit]
+        column, scale = self._by_role[role], SIZES[role]
+        value = self._numbers(column)
+        if np.isinf(value).any():
+            value = self._with_units(column, scale, value)
+        value = value * scale[column.unit]
         self._note(f"{name}_unread", np.isinf(value) | (value < 0))
         self._note(f"{name}_zero", value == 0)
-        value = np.where(np.isinf(value) | (value <= 0), math.nan, value)
-        self._keep(name, value / math.pi if role == "girth" else value)
+        self._keep(name, np.where(np.isinf(value) | (value <= 0), math.nan, value) * times)
+
+    def _with_units(self, column: Column, scale: Scale[str, float], value: Floats) -> Floats:
+        """The numbers of a column again, those with a unit behind them among them."""
+        found = self._cells(column)
+        for row in np.flatnonzero(np.isinf(value)):
+            value[row] = cells.sized(found[row], self._mapping.decimal, column.unit, scale)
+        return value
+
+    def _class(self, role: str, size: str, unit: str, most: float) -> None:
+        """A class as its two ends in SI; what is no class, or zero alone, is marked and unknown."""
+        column = self._by_role[role]
+        memo = self._classes.setdefault(role, cells.Memo(_classes(column, self._mapping.decimal)))
+        ends = np.array([memo[cell] for cell in self._cells(column)], float).reshape(-1, 2) * SIZES[role][column.unit]
+        unread = np.isinf(ends).any(axis=1) | (np.nan_to_num(ends, nan=0.0, posinf=0.0) > most).any(axis=1)
+        empty = (ends == 0).all(axis=1)
+        self._note(f"{role}_unread", np.asarray(unread))
+        ends[unread | empty] = math.nan
+        if size in self._by_role:
+            self._note(f"{role}_other", self._outside(size, column, unit, ends))
+        self._keep(f"{size}_low_{unit}", ends[:, 0])
+        self._keep(f"{size}_high_{unit}", ends[:, 1])
+
+    def _outside(self, size: str, column: Column, unit: str, ends: Floats) -> Bools:
+        """The rows whose measured size lies outside their own class by more than half a unit of the class."""
+        value = self._arrays[f"{size}_{unit}"][-1]
+        half = 0.5 * SIZES[size][column.unit]
+        return np.asarray((value < ends[:, 0] - half) | (value > ends[:, 1] + half))
 
     def _dates(self, role: str, first: str | None, last: str) -> None:
         column = self._by_role.get(role)
@@ -133,7 +184,12 @@ class _Gatherer:
             self._texts["number"].add((pair[0] for pair in pairs), self._count)
             self._texts["street"].add((pair[1] for pair in pairs), self._count)
             return
-        self._plain("street")
+        street = self._mapping.of("street", "street_part")
+        if len(street) > 1:
+            rows = zip(*(self._cells(column) for column in street), strict=True)
+            self._texts["street"].add((" ".join(" ".join(row).split()) for row in rows), self._count)
+        else:
+            self._plain("street")
         self._plain("number")
 
     def _plain(self, role: str) -> None:
@@ -141,17 +197,31 @@ class _Gatherer:
             self._texts[role].add((cell.strip() for cell in self._cells(column)), self._count)
 
     def _places(self) -> None:
-        for role in ("place", "note"):
-            columns = self._mapping.of(role)
-            if columns:
-                rows = zip(*(self._cells(column) for column in columns), strict=True)
-                labels = [f"{c.heading}: " if role == "note" else "" for c in columns]
-                self._texts[role].add((_told(row, labels) for row in rows), self._count)
-        if column := next(iter(self._mapping.of("place")), None):
-            found = (self._space[cell] for cell in self._cells(column))
+        if columns := self._mapping.of("place"):
+            rows = zip(*(self._cells(column) for column in columns), strict=True)
+            self._texts["place"].add((_told(row, [""] * len(columns)) for row in rows), self._count)
+            found = (self._space[cell] for cell in self._cells(columns[0]))
             self._texts["space"].add(found, self._count)
-        if column := self._by_role.get("state"):
-            self._texts["state"].add((self._state[cell] for cell in self._cells(column)), self._count)
+        if columns := self._mapping.of(*TOLD):
+            rows = zip(*(self._remarks(column) for column in columns), strict=True)
+            self._texts["note"].add((_told(row, [f"{c.heading}: " for c in columns]) for row in rows), self._count)
+        self._states()
+
+    def _remarks(self, column: Column) -> list[str]:
+        memo = self._told.get(column.role)
+        cells_ = self._cells(column)
+        return cells_ if memo is None else [memo[cell] for cell in cells_]
+
+    def _states(self) -> None:
+        """The state that its column names, else what a condition of dead or stump says."""
+        given = self._by_role.get("state")
+        columns = [*([given] if given else []), *self._mapping.of("condition")]
+        if columns:
+            rows = zip(*(self._cells(column) for column in columns), strict=True)
+            self._texts["state"].add((self._state_of(row) for row in rows), self._count)
+
+    def _state_of(self, row: tuple[str, ...]) -> str:
+        return next((state for cell in row if (state := self._state[cell])), "")
 
     def table(self) -> Table:
         """All blocks as one table; columns that the file does not have are unknown throughout."""
@@ -173,6 +243,30 @@ def _joined_arrays(parts: list[np.ndarray] | None, count: int, missing: float) -
     if parts:
         return np.concatenate(parts)
     return np.full(count, missing, np.int64 if isinstance(missing, int) else np.float64)
+
+
+def _classes(column: Column, decimal: str) -> Callable[[str], tuple[float, float]]:
+    """How a cell of a class is read: its two ends, or the number of a class of ten units."""
+    if column.format != "tens":
+        return lambda cell: cells.interval(cell, decimal)
+
+    def read(cell: str) -> tuple[float, float]:
+        value = cells.number(cell, decimal)
+        return (value * 10, value * 10 + 10) if value >= 0 or math.isnan(value) else (math.inf, math.inf)
+
+    return read
+
+
+def _beside(ours: Callable[[str], str]) -> Callable[[str], str]:
+    """The city's words with ours in brackets, where ours are others."""
+
+    def told(cell: str) -> str:
+        text, word = cell.strip(), ours(cell)
+        if text.casefold() in words.NOTHING:
+            return ""
+        return f"{text} [{word}]" if word and word != text.casefold() else text
+
+    return told
 
 
 def _quoted(cell: str) -> str:

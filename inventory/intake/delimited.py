@@ -16,7 +16,13 @@ from inventory.problems import Invalid
 
 DELIMITERS = ",;\t|"
 LOOKED_AT = 200
-_NUMBER = re.compile(r"[-+]?\d+(?:[.,]\d+)?")
+# What data look like and headings do not: a number, a day, a point.
+_DATA = (
+    re.compile(r"[-+]?\d+(?:[.,]\d+)?"),
+    re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?:[T ].*)?"),
+    re.compile(r"(?:SRID=\d+;)?\s*POINT.*|[\[({].*\d.*[\])}]|[-+]?\d+\.\d+\s*[,; ]\s*[-+]?\d+\.\d+", re.IGNORECASE),
+    re.compile(r"[0-9A-Fa-f]{42,}"),
+)
 
 
 def lay_out(path: Path) -> Layout:
@@ -47,14 +53,22 @@ def _delimiter(path: Path, encoding: str) -> tuple[str, list[list[str]]]:
 
 
 def _has_heading(rows: list[list[str]]) -> bool:
-    """A heading is words: no cell of it is a number in a column that otherwise holds numbers."""
+    """A heading is words that name: none is a number, a day or a point above others of its kind.
+
+    Nor do several of its words stand again below, in columns that hold few different words ("Alive", "Yes").
+    """
     first, rest = rows[0], rows[1:]
+    again = 0
     for place, cell in enumerate(first):
-        below = [row[place] for row in rest if place < len(row) and row[place].strip()]
-        numbers = sum(1 for text in below if _NUMBER.fullmatch(text.strip()))
-        if below and numbers > 0.9 * len(below) and _NUMBER.fullmatch(cell.strip()):
-            return False
-    return True
+        below = [row[place].strip() for row in rest if place < len(row) and row[place].strip()]
+        if not below or not cell.strip():
+            continue
+        for shape in _DATA:
+            alike = sum(1 for text in below if shape.fullmatch(text))
+            if shape.fullmatch(cell.strip()) and alike > 0.9 * len(below):
+                return False
+        again += below.count(cell.strip()) > 0.1 * len(below)
+    return again < 2
 
 
 def columns(path: Path, layout: Layout) -> list[str]:

@@ -8,11 +8,11 @@ from functools import cached_property
 import numpy as np
 
 from inventory.intake.names import Match, is_not_a_tree
-from inventory.intake.neighbours import alone_km, same_point
+from inventory.intake.neighbours import alone_km, grouped, same_point, twins
 from inventory.intake.table import Bools, Floats, Ints, Table, Texts
 from inventory.intake.taxa import Taxa, Taxon
 
-HOW = ("exact", "synonym", "common", "genus", "none")
+HOW = ("exact", "synonym", "corrected", "common", "genus", "none")
 _UNKNOWN_TAXON = Taxon(None, None, None)
 
 
@@ -105,6 +105,50 @@ class Facts:
         rows = np.flatnonzero(self.placed)
         found = np.zeros(len(self.table), np.int64)
         found[rows] = same_point(self.table.numbers["lon"][rows], self.table.numbers["lat"][rows])
+        return found
+
+    @cached_property
+    def near_twin(self) -> Bools:
+        """The rows that have another within a metre, not on the same point, of the same species and sizes."""
+        rows = np.flatnonzero(self.placed & self.standing)
+        found = np.zeros(len(self.table), bool)
+        numbers = self.table.numbers
+        sizes = [numbers[name][rows] for name in ("dbh_cm", "height_m", "dbh_low_cm", "height_low_m")]
+        # Without any size two young trees of a row planted closely are no evidence.
+        sized = ~np.isnan(np.stack(sizes)).all(axis=0)
+        rows, sizes = rows[sized], [size[sized] for size in sizes]
+        kind = grouped([self.table.texts["species"].codes[rows].astype(float), *sizes])
+        found[rows] = twins(numbers["lon"][rows], numbers["lat"][rows], kind)
+        return found
+
+    @cached_property
+    def first_line_of_row(self) -> Ints:
+        """The line of the first row that is the same in all that is taken over; 0 for rows that are not repeated."""
+        found = np.zeros(len(self.table), np.int64)
+        rows = np.flatnonzero(self.on_point > 1)
+        if not len(rows):
+            return found
+        table = self.table
+        columns = [table.numbers[name][rows] for name in table.numbers]
+        columns += [days[rows].astype(float) for days in table.days.values()]
+        columns += [texts.codes[rows].astype(float) for texts in table.texts.values()]
+        _, first, place = np.unique(grouped(columns), return_index=True, return_inverse=True)
+        lines = table.lines[rows[first[place]]]
+        found[rows] = np.where(lines == table.lines[rows], 0, lines)
+        return found
+
+    @cached_property
+    def placeholder_year(self) -> Bools:
+        """The rows with the bare year 1899 or 1900, where many more rows have it than the years about it."""
+        first, last = self.table.days["planted_from"], self.table.days["planted_to"]
+        found = np.zeros(len(self.table), bool)
+        bare = (last - first) > 300
+        for year in (1899, 1900):
+            start = date(year, 1, 1).toordinal()
+            here = bare & (first == start)
+            about = int((bare & (abs(first - start) <= 3660)).sum() - here.sum())
+            if here.sum() > max(2, about / 4):
+                found |= here
         return found
 
     @cached_property

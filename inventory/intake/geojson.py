@@ -41,6 +41,14 @@ def blocks(path: Path, layout: Layout, width: int) -> Iterator[Block]:
         yield Block(lines, cells, np.zeros(len(part), bool))
 
 
+def declared(path: Path, layout: Layout) -> str:
+    """What the old `crs` member names (RFC 7946 has none: WGS 84 then)."""
+    crs = _document(path, path.stat().st_mtime_ns).get("crs")
+    properties = crs.get("properties") if isinstance(crs, dict) else None
+    name = properties.get("name") if isinstance(properties, dict) else None
+    return name[:200] if isinstance(name, str) else "" if crs else "EPSG:4326"
+
+
 def _names(path: Path) -> list[str]:
     features = _features(path, path.stat().st_mtime_ns)
     return list(dict.fromkeys(name for feature in features for name in feature["properties"]))
@@ -48,12 +56,17 @@ def _names(path: Path) -> list[str]:
 
 # GeoJSON has no order to read it by: the whole document is held (its size is limited), the last one only.
 @lru_cache(maxsize=1)
-def _features(path: Path, changed: int) -> list[dict[str, Any]]:
+def _document(path: Path, changed: int) -> dict[str, Any]:
     try:
         document = json.loads(path.read_text("utf-8-sig"))
     except (ValueError, RecursionError) as error:
         raise Invalid.field("#/file", f"not JSON: {error}") from error
-    features = document.get("features") if isinstance(document, dict) else None
+    return document if isinstance(document, dict) else {}
+
+
+@lru_cache(maxsize=1)
+def _features(path: Path, changed: int) -> list[dict[str, Any]]:
+    features = _document(path, changed).get("features")
     if not isinstance(features, list) or not features:
         raise Invalid.field("#/file", "JSON, but not a GeoJSON FeatureCollection with features")
     for number, feature in enumerate(features, 1):
@@ -77,6 +90,13 @@ def _point(geometry: Any) -> str:
     if not isinstance(position, list) or len(position) < 2:
         return ""
     numbers = position[:2]
-    if not all(isinstance(n, int | float) and not isinstance(n, bool) and math.isfinite(n) for n in numbers):
+    if not all(isinstance(n, int | float) and not isinstance(n, bool) and _finite(n) for n in numbers):
         return ""
     return f"POINT ({numbers[0]!r} {numbers[1]!r})"
+
+
+def _finite(value: float) -> bool:
+    try:
+        return math.isfinite(value)
+    except OverflowError:  # a whole number beyond every float
+        return False

@@ -4,37 +4,19 @@ The weights are the project's choice (common practice, no source): heading and v
 values alone may decide, a heading against its values does not.
 """
 
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable
 
 import numpy as np
 
-from inventory.intake import cells
+from inventory.intake import cells, words
 from inventory.intake.profile import Profile
-from inventory.intake.roles import DATES, ORDERS, SIZES, named, unit_in
-from inventory.intake.table import Floats
+from inventory.intake.roles import DATES, named, unit_in
+from inventory.intake.sizes import SIZE_JUDGES
+from inventory.intake.weigh import Judge, Opinion, says, weigh
 
-AGREE, VALUES_ONLY = 0.95, 0.6
 DECIDES = 0.5
 # How many of the commonest epithets are tried with how many of the commonest genera.
 EPITHETS = 60
-# What the middle and the 99th percentile of a city's street trees are about (SI): the unit in which a size is
-# believable is the one that comes nearest to both.
-DBH_CM = (25.0, 100.0)
-GIRTH_CM = (78.0, 314.0)
-HEIGHT_M = (9.0, 25.0)
-CROWN_M = (6.0, 18.0)
-
-
-@dataclass(frozen=True)
-class Opinion:
-    """A role that a column may have: how sure (0 to 1), why, and the unit or form that goes with it."""
-
-    role: str
-    confidence: float
-    evidence: str
-    unit: str = ""
-    format: str = ""
 
 
 def opinions(profile: Profile, others: Iterable[Profile]) -> list[Opinion]:
@@ -47,75 +29,16 @@ def opinions(profile: Profile, others: Iterable[Profile]) -> list[Opinion]:
     return sorted(found, key=lambda opinion: -opinion.confidence)
 
 
-def _weigh(role: str, profile: Profile, values: float, alone: float = VALUES_ONLY) -> float:
-    """Confidence from the share of values that fit (0 to 1) and from the heading."""
-    heading = named(role, profile.heading)
-    return values * (alone + (AGREE - alone) * heading)
-
-
-def _says(role: str, profile: Profile) -> str:
-    return f"the heading {profile.heading!r} says so; " if named(role, profile.heading) else ""
-
-
-def _latitude(profile: Profile) -> Opinion | None:
-    return _degrees("latitude", profile, 90)
-
-
-def _longitude(profile: Profile) -> Opinion | None:
-    return _degrees("longitude", profile, 180)
-
-
-def _degrees(role: str, profile: Profile, limit: float) -> Opinion | None:
-    numbers = profile.numbers
-    if profile.numeric < 0.9 or np.mean(np.abs(numbers) <= limit) < 0.95 or profile.fractions < 0.5:
-        return None
-    low, high = np.percentile(numbers, [1, 99])
-    if high - low > 5:
-        return None
-    # Degrees that no latitude has tell a longitude by themselves.
-    alone = VALUES_ONLY if role == "longitude" and np.median(np.abs(numbers)) > 90 else 0.3
-    evidence = f"numbers with decimals between {low:.4f} and {high:.4f}: degrees within one city"
-    return Opinion(role, _weigh(role, profile, profile.numeric, alone), _says(role, profile) + evidence)
-
-
-def _point(profile: Profile) -> Opinion | None:
-    pairs = [cells.point(cell, "lon_lat") for cell in profile.cells[:2000]]
-    found = np.array([pair for pair in pairs if np.isfinite(pair[0])], float).reshape(-1, 2)
-    share = len(found) / len(pairs)
-    if share < 0.9:
-        return None
-    order, why = _order(profile, found)
-    if not order:
-        return None
-    evidence = f"{share:.1%} of the cells hold two coordinates; {why}"
-    return Opinion("point", _weigh("point", profile, share, 0.9), evidence, format=order)
-
-
-def _order(profile: Profile, found: Floats) -> tuple[str, str]:
-    first, second = np.abs(found).max(axis=0)
-    if first > 180 or second > 180 or (first > 90 and second > 90):
-        return "", ""
-    if first > 90:
-        return "lon_lat", "the first is beyond 90, so it is the longitude"
-    if second > 90:
-        return "lat_lon", "the second is beyond 90, so it is the longitude"
-    heading = profile.heading.casefold()
-    at = (heading.find("lat"), heading.find("lon") if "lon" in heading else heading.find("lng"))
-    if min(at) >= 0:
-        return ORDERS[at[0] > at[1]], "the heading gives their order"
-    if "," in profile.cells[0]:
-        return "lat_lon", "latitude first, as pairs with a comma are commonly written (either order is possible)"
-    return "lon_lat", "longitude first, as WKT and EWKB have it"
-
-
 def _key(profile: Profile) -> Opinion | None:
     whole = profile.numeric < 0.5 or profile.fractions == 0
-    if profile.unique < 0.98 or profile.filled < 0.95 or not whole or max(map(len, profile.cells)) > 60:
+    if profile.key_unique < 0.98 or profile.filled < 0.95 or not whole or max(map(len, profile.cells)) > 60:
         return None
     if profile.share(lambda cell: " " in cell.strip()) > 0.2:
         return None
     evidence = f"{profile.unique:.1%} of the values stand on one row only and {profile.filled:.1%} of the rows have one"
-    return Opinion("key", _weigh("key", profile, profile.unique, 0.5), _says("key", profile) + evidence)
+    if profile.key_unique > profile.unique:
+        evidence += f" ({profile.key_unique:.1%} where rows that stand twice are counted once)"
+    return Opinion("key", weigh("key", profile, profile.key_unique, 0.5), says("key", profile) + evidence)
 
 
 def _species(profile: Profile) -> Opinion | None:
@@ -123,14 +46,14 @@ def _species(profile: Profile) -> Opinion | None:
     if latin + genus < 0.4 or (latin < 0.25 and not named("species", profile.heading)):
         return None
     evidence = f"{latin:.1%} of the rows name a species of the catalogue and {genus:.1%} a genus"
-    return Opinion("species", _weigh("species", profile, min(1.0, latin + genus), 0.85), evidence)
+    return Opinion("species", weigh("species", profile, min(1.0, latin + genus), 0.85), evidence)
 
 
 def _genus(profile: Profile) -> Opinion | None:
     share, words = profile.named("genus"), profile.share(lambda cell: " " in cell.strip())
     if share < 0.5 or words > 0.2:
         return None
-    return Opinion("genus", _weigh("genus", profile, share, 0.8), f"{share:.1%} of the rows are the name of a genus")
+    return Opinion("genus", weigh("genus", profile, share, 0.8), f"{share:.1%} of the rows are the name of a genus")
 
 
 def _epithet(profile: Profile, others: Iterable[Profile]) -> Opinion | None:
@@ -147,7 +70,7 @@ def _epithet(profile: Profile, others: Iterable[Profile]) -> Opinion | None:
         share = found / sum(n for _, n in commonest)
         if share >= 0.4:
             evidence = f"together with a genus of {other.heading!r}, {share:.1%} of the rows name a species"
-            return Opinion("epithet", _weigh("epithet", profile, share, 0.8), evidence)
+            return Opinion("epithet", weigh("epithet", profile, share, 0.8), evidence)
     return None
 
 
@@ -165,7 +88,7 @@ def _common(profile: Profile) -> Opinion | None:
     if everyday < 0.3:
         return None
     return Opinion(
-        "common", _weigh("common", profile, everyday, 0.8), f"{everyday:.1%} of the rows are everyday names of trees"
+        "common", weigh("common", profile, everyday, 0.8), f"{everyday:.1%} of the rows are everyday names of trees"
     )
 
 
@@ -174,45 +97,13 @@ def _cultivar(profile: Profile) -> Opinion | None:
     if quoted < 0.5 and not named("cultivar", profile.heading):
         return None
     evidence = f"{quoted:.1%} of the values stand in single quotes, as cultivars do"
-    return Opinion("cultivar", _weigh("cultivar", profile, max(quoted, 0.7)), _says("cultivar", profile) + evidence)
+    return Opinion("cultivar", weigh("cultivar", profile, max(quoted, 0.7)), says("cultivar", profile) + evidence)
 
 
-def _sized(role: str, low: float, high: float, typical: tuple[float, float]) -> "Judge":
-    """A judge of sizes: the heading must name it; the unit is the heading's, else the one that is believable."""
-    scale = SIZES[role]
-
+def _dates(role: str) -> Judge:
     def judge(profile: Profile) -> Opinion | None:
-        if not named(role, profile.heading) or profile.numeric < 0.8:
-            return None
-        known = profile.numbers[profile.numbers > 0]
-        if not len(known) or np.mean(profile.numbers >= 0) < 0.99:
-            return None
-        middle, top = (float(value) for value in np.percentile(known, [50, 99]))
-        unit = unit_in(profile.heading)
-        why = f"the heading gives {unit}"
-        if unit not in scale:
-            unit, why = _believable(middle, top, scale, typical)
-        fits = low <= middle * scale[unit] <= high
-        evidence = f"{profile.numeric:.1%} numbers, half of them under {middle:g}, one in a hundred over {top:g}; {why}"
-        return Opinion(role, _weigh(role, profile, 1.0 if fits else 0.5), _says(role, profile) + evidence, unit=unit)
-
-    return judge
-
-
-def _believable(middle: float, top: float, scale: Mapping[str, float], typical: tuple[float, float]) -> tuple[str, str]:
-    """The unit in which the middle and the large values come nearest to those of street trees."""
-
-    def far(unit: str) -> float:
-        times = scale[unit]
-        return float(abs(np.log(middle * times / typical[0])) + abs(np.log(top * times / typical[1])))
-
-    best, second = sorted(scale, key=far)[:2]
-    return best, f"as {best} these are the sizes of street trees, rather than as {second}"
-
-
-def _dates(role: str) -> "Judge":
-    def judge(profile: Profile) -> Opinion | None:
-        form, days = max(((form, profile.days(form)) for form in DATES), key=lambda found: len(found[1]))
+        forms = sorted(((form, profile.days(form)) for form in DATES), key=lambda found: -len(found[1]))
+        form, days = forms[0]
         share = len(days) / len(profile.cells)
         years = days / 365.2425
         if share < 0.8 or np.percentile(years, 1) < 1700 or np.percentile(years, 99) > 2101:
@@ -227,7 +118,9 @@ def _dates(role: str) -> "Judge":
             return None
         shape = "spread over decades, as plantings are" if wide else "close together, as a survey is"
         evidence = f"{span}: {shape}"
-        return Opinion(role, _weigh(role, profile, share), _says(role, profile) + evidence, format=form)
+        if {forms[0][0], forms[1][0]} == {"dmy", "mdy"} and len(forms[1][1]) == len(days):
+            evidence += "; day and month could be the other way round: no day over 12 tells"
+        return Opinion(role, weigh(role, profile, share), says(role, profile) + evidence, format=form)
 
     return judge
 
@@ -239,27 +132,30 @@ def _address(profile: Profile) -> Opinion | None:
     if profile.share(lambda cell: cells.days(cell, "ymd")[0] > 0) > 0.3 or len(profile.counts) < 3:
         return None
     evidence = f"{share:.1%} of the values are a number and a name, as a house number and a street"
-    return Opinion("address", _weigh("address", profile, share, 0.5), _says("address", profile) + evidence)
+    return Opinion("address", weigh("address", profile, share, 0.55), says("address", profile) + evidence)
 
 
-def _by_heading(role: str, values: Callable[[Profile], float], evidence: str) -> "Judge":
+def _by_heading(role: str, values: Callable[[Profile], float], evidence: str) -> Judge:
     """A judge for roles that values alone cannot tell: the heading must name it and the values must not deny it."""
 
     def judge(profile: Profile) -> Opinion | None:
         share = values(profile)
         if not named(role, profile.heading) or share < 0.3:
             return None
-        return Opinion(role, _weigh(role, profile, share), _says(role, profile) + evidence.format(share))
+        return Opinion(role, weigh(role, profile, share), says(role, profile) + evidence.format(share))
 
     return judge
 
 
 def _place(profile: Profile) -> Opinion | None:
     space = profile.space_words
-    if profile.numeric > 0.5 or (space < 0.5 and not named("place", profile.heading)) or len(profile.counts) > 300:
+    if profile.numeric > 0.5 or len(profile.counts) > 300:
+        return None
+    # One word on every row, that names no growing space, tells nothing of a place.
+    if space < 0.5 and (named("place", profile.heading) < 0.8 or len(profile.counts) < 2):
         return None
     evidence = f"{space:.1%} of the rows name a growing space"
-    return Opinion("place", _weigh("place", profile, max(space, 0.6), 0.7), evidence)
+    return Opinion("place", weigh("place", profile, max(space, 0.6), 0.7), evidence)
 
 
 def _state(profile: Profile) -> Opinion | None:
@@ -268,8 +164,30 @@ def _state(profile: Profile) -> Opinion | None:
     if telling < 0.8 or len(profile.counts) > 12:
         return None
     return Opinion(
-        "state", _weigh("state", profile, telling, 0.8), f"{telling:.1%} of the rows say alive, dead or stump"
+        "state", weigh("state", profile, telling, 0.8), f"{telling:.1%} of the rows say alive, dead or stump"
     )
+
+
+def _condition(profile: Profile) -> Opinion | None:
+    graded = profile.share(words.grade_of)
+    if graded < 0.6 or len(profile.counts) > 60 or profile.numeric > 0.1:
+        return None
+    evidence = f"{graded:.1%} of the rows grade a condition ({', '.join(profile.examples)})"
+    return Opinion("condition", weigh("condition", profile, graded, 0.6), says("condition", profile) + evidence)
+
+
+def _recommendation(profile: Profile) -> Opinion | None:
+    work = profile.share(words.work_of)
+    if work < 0.5 or len(profile.counts) > 200:
+        return None
+    evidence = f"{work:.1%} of the rows name work on trees ({', '.join(profile.examples)})"
+    return Opinion("recommendation", weigh("recommendation", profile, max(work, 0.8), 0.6), evidence)
+
+
+def _street_part(profile: Profile) -> Opinion | None:
+    if named("street_part", profile.heading) < 0.9 or profile.numeric > 0.5 or max(map(len, profile.counts)) > 12:
+        return None
+    return Opinion("street_part", 0.9, says("street_part", profile) + "short words: a part of the street's name")
 
 
 def _strip(profile: Profile) -> Opinion | None:
@@ -281,8 +199,8 @@ def _strip(profile: Profile) -> Opinion | None:
     unit, why = unit_in(profile.heading), "the heading gives the unit"
     if not unit and feet:
         unit, why = "ft", f"{feet:.1%} of the values are written with ft"
-    confidence = _weigh("strip_width", profile, share) if unit else 0.3
-    return Opinion("strip_width", confidence, _says("strip_width", profile) + (why if unit else "no unit"), unit=unit)
+    confidence = weigh("strip_width", profile, share) if unit else 0.3
+    return Opinion("strip_width", confidence, says("strip_width", profile) + (why if unit else "no unit"), unit=unit)
 
 
 def _words(profile: Profile) -> float:
@@ -293,20 +211,13 @@ def _short(profile: Profile) -> float:
     return profile.share(lambda cell: any(map(str.isdigit, cell)) and len(cell) <= 10)
 
 
-Judge = Callable[[Profile], Opinion | None]
 JUDGES: tuple[Judge, ...] = (
-    _latitude,
-    _longitude,
-    _point,
     _key,
     _species,
     _genus,
     _common,
     _cultivar,
-    _sized("dbh", 3, 150, DBH_CM),
-    _sized("girth", 8, 470, GIRTH_CM),
-    _sized("height", 1.5, 45, HEIGHT_M),
-    _sized("crown", 1, 30, CROWN_M),
+    *SIZE_JUDGES,
     _dates("planted"),
     _dates("measured"),
     _address,
@@ -315,5 +226,8 @@ JUDGES: tuple[Judge, ...] = (
     _place,
     _strip,
     _state,
+    _condition,
+    _recommendation,
+    _street_part,
     _by_heading("note", _words, "{0:.1%} of the values are words"),
 )

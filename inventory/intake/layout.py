@@ -18,6 +18,8 @@ class Layout:
     encoding: str = "utf-8"
     delimiter: str = ","
     header: bool = True
+    # Of a file that holds several tables, the one to read.
+    layer: str = ""
 
 
 @dataclass(frozen=True)

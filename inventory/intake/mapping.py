@@ -1,11 +1,12 @@
 """The mapping of a city's file: which column means what, as a plain TOML file that a person can read and edit.
 
     [file]
-    format = "csv"              # csv or geojson
+    format = "csv"              # csv, geojson, gpkg or shapefile (zipped)
     encoding = "utf-8"          # utf-8, utf-8-sig, utf-16 or cp1252
     delimiter = ","
     header = true
-    crs = 4326                  # the coordinates are degrees, WGS 84
+    layer = "trees"             # optional: which table of a GeoPackage, which Shapefile of an archive
+    crs = 4326                  # the EPSG number of the coordinates' system, of the list in inventory/geo/crs.py
     decimal = "."
     measured_on = 2020-01-28    # optional: the day the file describes, where no column tells
 
@@ -23,14 +24,21 @@ from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from typing import Any
 
+from inventory.geo.crs import ALLOWED, WGS84
+from inventory.geo.transform import is_geographic
 from inventory.intake.layout import Layout
 from inventory.intake.roles import ROLES
 from inventory.problems import FieldProblem, Invalid
 
-FORMATS = ("csv", "geojson")
+FORMATS = ("csv", "geojson", "gpkg", "shapefile")
 ENCODINGS = ("utf-8", "utf-8-sig", "utf-16", "cp1252")
-# The first form reads degrees; other systems come with the reading of any city's file.
-CRS = (4326,)
+
+
+# Roles that say the same thing: one of them is mapped.
+ALTERNATIVES = (
+    ("dbh", "girth"), ("dbh", "radius"), ("girth", "radius"), ("species", "genus"), ("address", "street"),
+    ("crown", "crown_radius"),
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -127,14 +135,29 @@ def _file(checked: _Checked, given: object) -> Mapping:
         checked.word("#/file/encoding", given.get("encoding", "utf-8"), ENCODINGS, "utf-8"),
         delimiter,
         checked.word("#/file/header", given.get("header", True), (True, False), True),
+        _layer(checked, given.get("layer", "")),
     )
     return Mapping(
         layout,
         (),
-        checked.word("#/file/crs", given.get("crs", 4326), CRS, 4326),
+        _crs(checked, given.get("crs", WGS84)),
         checked.word("#/file/decimal", given.get("decimal", "."), (".", ","), "."),
         _day(checked, given.get("measured_on")),
     )
+
+
+def _layer(checked: _Checked, value: object) -> str:
+    if isinstance(value, str) and len(value) <= 200:
+        return value
+    checked.add("#/file/layer", "must be the name of a layer")
+    return ""
+
+
+def _crs(checked: _Checked, value: object) -> int:
+    if type(value) is int and value in ALLOWED:
+        return value
+    checked.add("#/file/crs", f"{value!r:.40} is not the EPSG number of a coordinate reference system known here")
+    return WGS84
 
 
 def _day(checked: _Checked, value: object) -> date | None:
@@ -186,20 +209,31 @@ def _together(checked: _Checked, mapping: Mapping) -> None:
             checked.add(f"#/column/{place}/role", f"a second column has the role {name}")
         if heading and heading in headings[:place]:
             checked.add(f"#/column/{place}/heading", f"{heading!r} is mapped twice")
-    pair = {"latitude", "longitude"} & set(roles)
-    if len(pair) == 1 or bool(pair) == ("point" in roles):
-        checked.add("#/column", "map latitude and longitude, or one point column")
+    _placed(checked, mapping, set(roles))
     if {"epithet", "genus"} & set(roles) == {"epithet"}:
         checked.add("#/column", "an epithet needs a genus column")
-    for one, other in (("dbh", "girth"), ("species", "genus"), ("address", "street")):
+    for one, other in ALTERNATIVES:
         if {one, other} <= set(roles):
             checked.add("#/column", f"map {one} or {other}, not both")
+
+
+def _placed(checked: _Checked, mapping: Mapping, roles: set[str]) -> None:
+    """Places come from one pair of columns or one point column, degrees with a system of degrees."""
+    degrees, metres = {"latitude", "longitude"} & roles, {"northing", "easting"} & roles
+    if len(degrees) == 1 or len(metres) == 1 or bool(degrees) + bool(metres) + ("point" in roles) != 1:
+        checked.add("#/column", "map latitude and longitude, or northing and easting, or one point column")
+    elif degrees and not is_geographic(mapping.crs):
+        checked.add("#/file/crs", f"EPSG:{mapping.crs} has no degrees: map northing and easting")
+    elif metres and is_geographic(mapping.crs):
+        checked.add("#/file/crs", "northing and easting need the number of their system")
 
 
 def to_dict(mapping: Mapping) -> dict[str, Any]:
     """The mapping as the tables of TOML or JSON (dates as text)."""
     layout = mapping.layout
     file: dict[str, Any] = {f.name: getattr(layout, f.name) for f in fields(Layout)}
+    if not layout.layer:
+        del file["layer"]
     file |= {"crs": mapping.crs, "decimal": mapping.decimal}
     if mapping.measured_on:
         file["measured_on"] = mapping.measured_on.isoformat()

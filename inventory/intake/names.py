@@ -1,6 +1,6 @@
 """Species names of a foreign file to accepted botanical names, without guessing.
 
-Pure text work: no database, no spelling correction. A name that is not known stays unknown.
+Pure text work, no database. A misspelt name is corrected only where one known name is near, and is marked so.
 """
 
 import re
@@ -9,7 +9,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-How = Literal["exact", "synonym", "common", "genus", "none"]
+from inventory.intake.spelling import Speller
+
+How = Literal["exact", "synonym", "corrected", "common", "genus", "none"]
 NotATree = Literal["vacant", "stump"]
 
 # Every sign a city has used around a cultivar or as an apostrophe, the signs of a hybrid, and the letters
@@ -58,8 +60,9 @@ class Match:
     """What a text was found to name.
 
     ``botanical_name`` is the accepted name, None when ``how`` is "none". ``how`` tells by which kind of
-    name: "exact" the accepted name of a species, "synonym" an older or other Latin name, "common" a name of
-    everyday speech, "genus" a genus in Latin (alone, or because the epithet is not known).
+    name: "exact" the accepted name of a species, "synonym" an older or other Latin name, "corrected" a Latin name
+    with letters wrong, "common" a name of everyday speech, "genus" a genus in Latin (alone, or because the epithet
+    is not known).
     """
 
     botanical_name: str | None
@@ -114,6 +117,7 @@ class Catalogue:
         for botanical, name, kind in rows:
             if kind == "synonym":
                 self._add_synonym(fold(name), botanical)
+        self._speller = Speller(self._latin)
         self._common = self._unambiguous((fold(name), botanical) for botanical, name, kind in rows if kind == "common")
         self._closed_up = self._unambiguous((key.replace(" ", ""), name) for key, name in self._common.items())
 
@@ -130,6 +134,7 @@ class Catalogue:
         found = (
             self._by_latin(latin)
             or self._by_common(latin)
+            or self._by_spelling(latin)
             or self._by_genus(latin)
             or self._by_common(common)
             or self._by_latin(common)
@@ -153,6 +158,15 @@ class Catalogue:
             return None
         beginnings = (" ".join(words[:length]) for length in range(min(len(words) - 1, 5), 1, -1))
         return next((self._latin[key] for key in beginnings if key in self._latin), None)
+
+    def _by_spelling(self, text: str) -> tuple[str, How] | None:
+        """Look up genus and epithet with letters wrong; only names of two words that name one taxon."""
+        words = _without_glued_cross(fold(text).split())
+        if not 2 <= len(words) <= 3 or _names_several(words, text) or not _PARTICLES.isdisjoint(words):
+            return None
+        key = self._speller.correct(words[0], words[1]) if words[0].isalpha() and words[1].isalpha() else None
+        found = self._latin.get(key) if key else None
+        return (found[0], "corrected") if found and found[1] != "genus" else None
 
     def _by_genus(self, text: str) -> tuple[str, How] | None:
         """Look up the first word as a genus, unless the rest shows another genus or everyday speech."""

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from inventory.intake.table import Floats, Ints
+from inventory.intake.table import Bools, Floats, Ints
 
 KM_PER_DEGREE = 111.195
 # A tree this far from every other and from the middle of the file is not where the file says.
@@ -62,3 +62,32 @@ def same_point(lon: Floats, lat: Floats) -> Ints:
     points = lon + 1j * lat
     _, place, counts = np.unique(points, return_inverse=True, return_counts=True)
     return np.asarray(counts[place])
+
+
+def grouped(columns: list[Floats]) -> Ints:
+    """A number for each row, the same for rows that are the same in every column (NaN is as NaN)."""
+    found = np.zeros(len(columns[0]), np.int64)
+    for column in columns:
+        if len(column) and not (column == column[0]).all():
+            _, codes = np.unique(column, return_inverse=True, equal_nan=True)
+            _, found = np.unique(found * (int(codes.max()) + 1) + codes, return_inverse=True)
+    return found
+
+
+def twins(lon: Floats, lat: Floats, kind: Ints, metres: float = 1.0) -> Bools:
+    """The rows that have another of their kind within a metre, and not on the very same point."""
+    found = np.zeros(len(lon), bool)
+    if len(lon) < 2:
+        return found
+    scale = KM_PER_DEGREE * 1000
+    east, north = lon * scale * math.cos(math.radians(float(np.median(lat)))), lat * scale
+    # In one of four grids of two metres, each shifted by one, two points within a metre share a square.
+    for shift_east, shift_north in ((0, 0), (1, 0), (0, 1), (1, 1)):
+        square = np.floor((east + shift_east) / 2) * 4e7 + np.floor((north + shift_north) / 2)
+        order = np.lexsort((kind, square))
+        same = (square[order][1:] == square[order][:-1]) & (kind[order][1:] == kind[order][:-1])
+        one, two = order[:-1][same], order[1:][same]
+        apart = np.hypot(east[one] - east[two], north[one] - north[two])
+        near = (apart <= metres) & (apart > 0)
+        found[one[near]] = found[two[near]] = True
+    return found

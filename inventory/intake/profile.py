@@ -1,5 +1,6 @@
 """What the values of one column look like: the evidence from which its role is judged."""
 
+import math
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -8,7 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from inventory.intake import cells, words
-from inventory.intake.names import Catalogue
+from inventory.intake.names import Catalogue, is_not_a_tree
 from inventory.intake.table import Floats
 
 # Names are matched on the commonest texts only: they stand for most rows, and a note column has as many as rows.
@@ -25,6 +26,13 @@ class Profile:
     rows: int
     cells: list[str]
     names: Catalogue
+    # How many different rows the sample has: a row that stands twice says nothing against a key.
+    distinct_rows: int = 0
+
+    @property
+    def key_unique(self) -> float:
+        """The share of the different rows that have a value of their own (0 to 1)."""
+        return min(1.0, max(self.unique, len(self.counts) / self.distinct_rows if self.distinct_rows else 0.0))
 
     @cached_property
     def counts(self) -> Counter[str]:
@@ -62,6 +70,25 @@ class Profile:
         return len(self.numbers) / len(self.cells) if self.cells else 0.0
 
     @cached_property
+    def sizes(self) -> "Profile":
+        """The same column with the units taken from behind its numbers."""
+        if not any(self.units.values()):
+            return self
+        units = dict.fromkeys(self.units, 1.0)
+        cut = {cell: cells.sized(cell, self.decimal, cells.unit_of(cell), units) for cell in self.counts}
+        plain = [cell if math.isinf(cut[cell]) else repr(cut[cell]) for cell in self.cells]
+        return Profile(self.heading, self.rows, plain, self.names)
+
+    @cached_property
+    def units(self) -> Counter[str]:
+        """How many values have which unit behind their number."""
+        found: Counter[str] = Counter()
+        for cell, n in self.counts.most_common(TEXTS_MATCHED):
+            if unit := cells.unit_of(cell):
+                found[unit] += n
+        return found
+
+    @cached_property
     def fractions(self) -> float:
         """The share of numbers with at least three decimals."""
         scaled = self.numbers * 100
@@ -82,12 +109,13 @@ class Profile:
     @cached_property
     def matched(self) -> dict[str, float]:
         """The share of rows by the way their text names a taxon: exact, synonym, common, genus, none."""
-        commonest = self.counts.most_common(TEXTS_MATCHED)
+        # A place without a tree names no species, whatever the column is.
+        commonest = [pair for pair in self.counts.most_common(TEXTS_MATCHED) if not is_not_a_tree(pair[0])]
         total = sum(n for _, n in commonest)
         found: Counter[str] = Counter()
         for text, n in commonest:
             found[self.names.match(text).how] += n
-        return {how: found[how] / total for how in found}
+        return {how: n / total for how, n in found.items()}
 
     def named(self, *hows: str) -> float:
         """The share of rows matched in one of these ways."""

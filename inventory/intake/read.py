@@ -9,17 +9,15 @@ import numpy as np
 from django.conf import settings
 from numpy.typing import NDArray
 
-from inventory.intake import delimited, geojson
+from inventory.intake import delimited, geojson, geopackage, shapefile
 from inventory.intake.layout import Block, Layout
 from inventory.problems import Invalid
 
 # What a file begins with that we cannot read yet, and what to do about it.
 FOREIGN = (
-    (b"PK\x03\x04", "a ZIP archive or a spreadsheet: save the sheet as CSV"),
-    (b"SQLite format 3\x00", "a GeoPackage or SQLite database: export the layer as CSV or GeoJSON"),
     (b"\xd0\xcf\x11\xe0", "an old spreadsheet: save the sheet as CSV"),
     (b"%PDF", "a PDF document: ask for the table behind it"),
-    (b"\x00\x00\x27\x0a", "a Shapefile: export it as CSV or GeoJSON"),
+    (b"\x00\x00\x27\x0a", "one part of a Shapefile: put .shp, .shx, .dbf and .prj into one ZIP archive"),
     (b"\x1f\x8b", "compressed with gzip: unpack it first"),
 )
 
@@ -31,12 +29,18 @@ class Reader:
     lay_out: Callable[[Path], Layout]
     columns: Callable[[Path, Layout], list[str]]
     blocks: Callable[[Path, Layout, int], Iterator[Block]]
+    # The coordinate reference system that the file says it is in, as the file names it; empty where it says none.
+    declared: Callable[[Path, Layout], str] = lambda path, layout: ""
 
 
 READERS = {
     "csv": Reader(delimited.lay_out, delimited.columns, delimited.blocks),
-    "geojson": Reader(geojson.lay_out, geojson.columns, geojson.blocks),
+    "geojson": Reader(geojson.lay_out, geojson.columns, geojson.blocks, geojson.declared),
+    "gpkg": Reader(geopackage.lay_out, geopackage.columns, geopackage.blocks, geopackage.declared),
+    "shapefile": Reader(shapefile.lay_out, shapefile.columns, shapefile.blocks, shapefile.declared),
 }
+# Which format a file is in, by its first bytes.
+MARKS = ((b"SQLite format 3\x00", "gpkg"), (b"PK\x03\x04", "shapefile"))
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,11 @@ class Source:
     sha256: str
     layout: Layout
     columns: list[str]
+
+    @property
+    def declared(self) -> str:
+        """The coordinate reference system that the file names; empty where it names none."""
+        return READERS[self.layout.format].declared(self.path, self.layout)
 
     def blocks(self) -> Iterator[Block]:
         """The rows in the order of the file. Raises Invalid where the file breaks off or breaks its format."""
@@ -84,6 +93,9 @@ def _lay_out(path: Path) -> Layout:
     for mark, what in FOREIGN:
         if start.startswith(mark):
             raise Invalid.field("#/file", f"this is {what}")
+    for mark, format in MARKS:
+        if start.startswith(mark):
+            return READERS[format].lay_out(path)
     is_json = start.lstrip(b"\xef\xbb\xbf \t\r\n").startswith((b"{", b"["))
     return READERS["geojson" if is_json else "csv"].lay_out(path)
 

@@ -25,6 +25,9 @@ TREE = ("external_key", "site_id", "species_id", "species_text", "location", "zo
         "state", "removed_on", "removal_reason", "note", "dbh_cm", "height_m", "crown_m",
         "intake_load_id")  # fmt: skip
 MEASUREMENT = ("tree_id", "measured_on", "method", "dbh_cm", "height_m", "crown_m", "intake_load_id")
+# Only of a file that has them.
+TREE_CLASS = ("dbh_low_cm", "dbh_high_cm")
+MORE = (*TREE_CLASS, "height_low_m", "height_high_m", "crown_base_m")
 
 
 def write(load: IntakeLoad, examination: Examination, measured_on: date, progress: Progress) -> None:
@@ -51,6 +54,9 @@ class _Writer:
         self._escaped = {name: [_escape(v) for v in texts.values] for name, texts in facts.table.texts.items()}
         space = facts.table.texts["space"]
         self._space = [value or "unknown" for value in space.values]
+        numbers = facts.table.numbers
+        self._more = [name for name in MORE if not np.isnan(numbers[name]).all()]
+        self._tree_class = [name for name in TREE_CLASS if set(TREE_CLASS) & set(self._more)]
         self._last = {"site": 0, "tree": 0}
 
     def write(self, rows: Ints) -> None:
@@ -76,25 +82,30 @@ class _Writer:
         stump = self._facts.is_state("stump")[rows]
         sizes = [self._size(name, rows) for name in ("dbh_cm", "height_m", "crown_m")]
         species = self._table.texts["species"].codes[rows]
-        _copy("tree", TREE, zip(
+        more = [self._size(name, rows) for name in self._tree_class]
+        _copy("tree", (*TREE, *self._tree_class), zip(
             keys, map(str, sites.tolist()), _pick(self._species, species), _pick(self._escaped["species"], species),
             points, zones, _days(self._table.days["planted_from"][rows]), _days(self._table.days["planted_to"][rows]),
             _pick(self._facts.state.values, self._facts.state.codes[rows]),
             [self._today if cut else NULL for cut in stump],
             ["a stump in the city's file; felled on or before this day" if cut else "" for cut in stump],
-            self._texts("note", rows), *map(_floats, sizes), [self._load] * len(rows), strict=True,
+            self._texts("note", rows), *map(_floats, sizes), [self._load] * len(rows), *map(_floats, more), strict=True,
         ))  # fmt: skip
         self._measurements(rows, self._ids("tree", len(rows)), sizes)
 
     def _measurements(self, rows: Ints, trees: Ints, sizes: list[Floats]) -> None:
-        some = np.flatnonzero(~np.isnan(np.stack(sizes)).all(axis=0))
+        more = [self._size(name, rows) for name in self._more]
+        # A crown base alone, or the upper end of a class, is no measurement.
+        telling = [size for name, size in zip(self._more, more, strict=True) if "_low_" in name]
+        some = np.flatnonzero(~np.isnan(np.stack([*sizes, *telling])).all(axis=0))
         if not len(some):
             return
         days = self._table.days["measured_on"][rows[some]]
         days = np.where(days < 0, self._measured_on, days)
-        _copy("measurement", MEASUREMENT, zip(
+        _copy("measurement", (*MEASUREMENT, *self._more), zip(
             map(str, trees[some].tolist()), _days(days), ["city_file"] * len(some),
-            *(_floats(size[some]) for size in sizes), [self._load] * len(some), strict=True,
+            *(_floats(size[some]) for size in sizes), [self._load] * len(some),
+            *(_floats(size[some]) for size in more), strict=True,
         ))  # fmt: skip
 
     def _size(self, name: str, rows: Ints) -> Floats:

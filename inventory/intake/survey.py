@@ -4,14 +4,18 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from inventory.intake.cells import NOTHING
-from inventory.intake.judges import DECIDES, Opinion, opinions
+from inventory.intake import by_species, places
+from inventory.intake.judges import DECIDES, opinions
 from inventory.intake.mapping import Column, Mapping, to_dict, write
 from inventory.intake.names import Catalogue
+from inventory.intake.places import Placing
 from inventory.intake.profile import Profile
 from inventory.intake.progress import Progress, silent
 from inventory.intake.read import Source, sample
+from inventory.intake.relate import relate, same_system
 from inventory.intake.roles import ROLES, SIZES
+from inventory.intake.weigh import Opinion
+from inventory.intake.words import NOTHING
 
 # One name in full says more than a genus alone; roles that say the same thing do not stand side by side.
 PREFERRED = {"species": 0.2}
@@ -19,18 +23,18 @@ EXCLUDES: dict[str, tuple[str, ...]] = {
     "species": ("genus", "epithet"),
     "genus": ("species",),
     "epithet": ("species",),
-    "latitude": ("point",),
-    "longitude": ("point",),
-    "point": ("latitude", "longitude"),
-    "dbh": ("girth",),
-    "girth": ("dbh",),
+    "dbh": ("girth", "radius"),
+    "crown": ("crown_radius",),
+    "crown_radius": ("crown",),
+    "girth": ("dbh", "radius"),
+    "radius": ("dbh", "girth"),
     "address": ("street", "number"),
     "street": ("address",),
     "number": ("address",),
 }
 # Rows looked at, spread over the file: more would tell nothing more.
 SAMPLE = 20_000
-TOGETHER = (("latitude", "longitude"), ("epithet", "genus"), ("number", "street"))
+TOGETHER = (("epithet", "genus"), ("number", "street"), ("street_part", "street"))
 
 
 @dataclass(frozen=True)
@@ -80,18 +84,48 @@ class Survey:
 def survey(source: Source, names: Catalogue, progress: Progress = silent) -> Survey:
     """Suggest a mapping. Raises Invalid where the file breaks; what it cannot tell becomes a doubt, not an error."""
     cells, rows = sample(source, SAMPLE)
-    profiles = []
-    for heading, column in zip(source.columns, cells, strict=True):
-        filled = [cell for cell in column if cell.strip().casefold() not in NOTHING]
-        profiles.append(Profile(heading, len(column), filled, names))
+    profiles = _profiles(source.columns, cells, names)
+    placing = places.place(source.columns, cells, source.declared)
     opinions_of: dict[str, list[Opinion]] = {}
     for place, profile in enumerate(profiles):
         progress(place, len(profiles), "surveying")
-        opinions_of[profile.heading] = opinions(profile, profiles)
+        placed = placing.opinions.get(profile.heading) if placing else None
+        opinions_of[profile.heading] = [placed] if placed else opinions(profile, profiles)
+    related = relate(profiles, cells, opinions_of)
+    _sized_by_species(profiles, cells, opinions_of)
     chosen = _choose(opinions_of)
-    suggestions = [_suggestion(profile, opinions_of[profile.heading], chosen) for profile in profiles]
-    mapping = _mapping(source, suggestions, profiles)
-    return Survey(source.name, source.sha256, rows, mapping, suggestions, _doubts(suggestions))
+    same_system(chosen, opinions_of, DECIDES)
+    remarks = dict(placing.remarks) if placing else {}
+    suggestions = [_suggestion(p, opinions_of[p.heading], chosen, remarks.get(p.heading, "")) for p in profiles]
+    mapping = _mapping(source, suggestions, profiles, placing)
+    doubts = [*_doubts(suggestions), *(placing.doubts if placing else ()), *related]
+    return Survey(source.name, source.sha256, rows, mapping, suggestions, doubts)
+
+
+def _sized_by_species(
+    profiles: Sequence[Profile], cells: Sequence[list[str]], opinions_of: dict[str, list[Opinion]]
+) -> None:
+    """Where no heading names a stem's size: the column that is larger on species of larger stems, if there is one."""
+    roles = {opinion.role for found in opinions_of.values() for opinion in found}
+    if roles & {"dbh", "girth", "radius", "dbh_class"}:
+        return
+    named = next((p for p in profiles if any(o.role == "species" for o in opinions_of[p.heading])), None)
+    if named is None:
+        return
+    species = cells[[profile.heading for profile in profiles].index(named.heading)]
+    free = [(p.heading, column) for p, column in zip(profiles, cells, strict=True) if not opinions_of[p.heading]]
+    found = by_species.stem(species, free, named.names)
+    if found:
+        opinions_of[found[0]] = [found[1]]
+
+
+def _profiles(headings: list[str], columns: list[list[str]], names: Catalogue) -> list[Profile]:
+    distinct = len(set(zip(*columns, strict=True))) if columns else 0
+    profiles = []
+    for heading, column in zip(headings, columns, strict=True):
+        filled = [cell for cell in column if cell.strip().casefold() not in NOTHING]
+        profiles.append(Profile(heading, len(column), filled, names, distinct))
+    return profiles
 
 
 def _choose(opinions_of: dict[str, list[Opinion]]) -> dict[str, Opinion]:
@@ -111,16 +145,18 @@ def _choose(opinions_of: dict[str, list[Opinion]]) -> dict[str, Opinion]:
         ):
             chosen[heading] = opinion
             taken.add(role)
-    for needy, needed in (*TOGETHER, ("longitude", "latitude")):
+    for needy, needed in TOGETHER:
         if needy in taken and needed not in taken:
             chosen = {heading: opinion for heading, opinion in chosen.items() if opinion.role != needy}
     return chosen
 
 
-def _suggestion(profile: Profile, found: list[Opinion], chosen: dict[str, Opinion]) -> Suggestion:
+def _suggestion(profile: Profile, found: list[Opinion], chosen: dict[str, Opinion], remark: str) -> Suggestion:
     nothing = "no value" if not profile.cells else "neither the heading nor the values tell a role"
     opinion = chosen.get(profile.heading)
-    if opinion is None and found:
+    if opinion is None and remark:
+        nothing = remark
+    elif opinion is None and found:
         best = found[0]
         nothing = f"could be {best.role} ({best.confidence:.0%}: {best.evidence}), not sure enough or taken already"
     opinion = opinion or Opinion("ignored", 0.0, nothing)
@@ -138,18 +174,22 @@ def _suggestion(profile: Profile, found: list[Opinion], chosen: dict[str, Opinio
     )
 
 
-def _mapping(source: Source, suggestions: Sequence[Suggestion], profiles: Sequence[Profile]) -> Mapping:
+def _mapping(
+    source: Source, suggestions: Sequence[Suggestion], profiles: Sequence[Profile], placing: Placing | None
+) -> Mapping:
     columns = tuple(Column(s.heading, s.role, s.unit, s.format) for s in suggestions)
-    numeric = {"latitude", "longitude", *SIZES}
+    numeric = {"latitude", "longitude", "northing", "easting", *SIZES}
     signs = [p.decimal for p, s in zip(profiles, suggestions, strict=True) if s.role in numeric]
-    return Mapping(source.layout, columns, decimal="," if signs.count(",") > len(signs) / 2 else ".")
+    return Mapping(
+        source.layout, columns, placing.crs if placing else 4326, "," if signs.count(",") > len(signs) / 2 else "."
+    )
 
 
 def _doubts(suggestions: Sequence[Suggestion]) -> list[str]:
     """What a person must settle before the file can be loaded, or should look at."""
     roles = {suggestion.role for suggestion in suggestions}
     doubts = []
-    if "point" not in roles and not {"latitude", "longitude"} <= roles:
+    if not {"point", "latitude", "northing"} & roles:
         doubts.append("no coordinates were found: map latitude and longitude, or a point column")
     if not {"species", "genus", "common"} & roles:
         doubts.append("no column names the species")

@@ -43,7 +43,7 @@ def test_a_mapping_reads_back_the_same(headings: list[str], delimiter: str, day:
     [
         ("[file]", '[file]\ncolour = "red"', "#/file/colour"),
         ("[file]", '[file]\nencoding = "ebcdic"', "#/file/encoding"),
-        ("[file]", "[file]\ncrs = 2229", "#/file/crs"),
+        ("[file]", "[file]\ncrs = 2224", "#/file/crs"),
         ("[file]", "[file]\nheader = 1", "#/file/header"),
         ("[file]", '[file]\ndelimiter = ";;"', "#/file/delimiter"),
         ("[file]", '[file]\nmeasured_on = "yesterday"', "#/file/measured_on"),

@@ -1,0 +1,276 @@
+"""Finds which columns hold the places of the trees and in which system, by where the points would fall.
+
+Every cell or pair of columns that could be a point is read in every way it could be meant; the readings of the same
+rows vouch for each other. A heading that says otherwise than the numbers does not decide.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from inventory.geo.transform import is_geographic
+from inventory.intake import cells, points, systems
+from inventory.intake.roles import ORDERS, named
+from inventory.intake.systems import Reading
+from inventory.intake.table import Floats
+from inventory.intake.weigh import Opinion
+
+ROWS = 4_000
+FEWEST = 0.5
+# Fewer distinct points than this share of the rows are no places of trees but one point for all of them.
+DISTINCT = 0.02
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Columns that may hold points, read as (first, second); `headings` has one name for a point, else two."""
+
+    headings: tuple[str, ...]
+    first: Floats
+    second: Floats
+    says: str = ""  # the order in which headings or form have them, of ORDERS
+    why: str = ""
+    srid: int | None = None
+
+
+@dataclass(frozen=True)
+class Placing:
+    """Where the trees are: an opinion for each column that says so, the system, and what a person should know."""
+
+    opinions: dict[str, Opinion]
+    crs: int
+    doubts: tuple[str, ...] = ()
+    remarks: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True)
+class _Way:
+    """A pair under one reading."""
+
+    pair: Pair
+    order: str
+    reading: Reading
+    trust: float
+
+
+def place(headings: Sequence[str], columns: Sequence[list[str]], declared: str) -> Placing | None:
+    """Decide over all columns of a sample (row by row the same rows); None where no points are found."""
+    pairs = _pairs(headings, columns)
+    good = [pair for pair in pairs if not _one_point(pair)]
+    lumps = [pair for pair in pairs if _one_point(pair)]
+    ways = [way for pair in good or lumps for way in _degrees(pair)]
+    known = _agreed(ways)
+    declared_srid = systems.named(declared) if declared else None
+    for pair in good or lumps:
+        ways += _projected(pair, declared_srid if len(pair.headings) == 1 else None, known)
+    if not ways:
+        return None
+    best = max(ways, key=lambda way: _score(way, known or _agreed(ways)))
+    return _placing(best, ways, lumps if good else [], good, declared)
+
+
+def _pairs(headings: Sequence[str], columns: Sequence[list[str]]) -> list[Pair]:
+    count = len(columns[0]) if columns else 0
+    rows = sorted({count * step // ROWS for step in range(ROWS)}) if count else []
+    taken = [[column[row] for row in rows] for column in columns]
+    found = [pair for heading, column in zip(headings, taken, strict=True) if (pair := _cell(heading, column))]
+    numeric = [(at, n) for at, column in enumerate(taken) if (n := _numbers(column)) is not None]
+    for at, first in numeric:
+        for to, second in numeric:
+            if to > at and (pair := _two(headings[at], first, headings[to], second, to - at)):
+                found.append(pair)
+    return found
+
+
+def _cell(heading: str, column: list[str]) -> Pair | None:
+    filled = [cell for cell in column if cell.strip()][:50]
+    if not filled or sum(1 for cell in filled if np.isfinite(points.pair(cell)[0])) < 0.8 * len(filled):
+        return None
+    both = np.array([points.pair(cell) for cell in column], float).reshape(-1, 2)
+    both[np.isinf(both).any(axis=1)] = np.nan
+    if np.isfinite(both).all(axis=1).mean() < FEWEST:
+        return None
+    text = heading.casefold()
+    at = (text.find("lat"), max(text.find("lon"), text.find("lng")))
+    first = filled[0].lstrip()
+    if min(at) >= 0:
+        says, why = ORDERS[at[0] > at[1]], "the heading gives their order"
+    elif first[:1].isalpha() or first[:1] == "{" or (" " not in first and "," not in first and ";" not in first):
+        says, why = "lon_lat", "longitude first, as WKT, EWKB and GeoJSON have it"
+    else:
+        says, why = "lat_lon", "latitude first, as pairs are commonly written"
+    return Pair((heading,), both[:, 0], both[:, 1], says, why, points.srid(filled[0]))
+
+
+def _numbers(column: list[str]) -> Floats | None:
+    """The numbers of a column that could be coordinates: nearly all filled cells, and with decimals or large."""
+    sign = "," if any("," in cell for cell in column[:50]) else "."
+    found = np.array([cells.number(cell, sign) for cell in column], float)
+    known = found[np.isfinite(found)]
+    if len(known) < FEWEST * len(found) or np.isinf(found).mean() > 0.1:
+        return None
+    found[np.isinf(found)] = np.nan
+    scaled = np.abs(known) * 100
+    decimals = np.mean(np.abs(scaled - np.round(scaled)) > 1e-6) > 0.3
+    large = np.median(np.abs(known)) > 1_000
+    return found if decimals or large else None
+
+
+def _two(one: str, first: Floats, other: str, second: Floats, between: int) -> Pair | None:
+    """Two columns that may be a point together: by their headings, or side by side and with decimals."""
+    norths, easts = _names(one, other, "latitude", "northing"), _names(one, other, "longitude", "easting")
+    alike = _parted(one) == _parted(other)
+    if norths[0] and easts[1] and (norths[0] == easts[1] or alike):
+        return Pair((one, other), first, second, "lat_lon", "the headings say so", systems.in_heading(one, other))
+    if easts[0] and norths[1] and (easts[0] == norths[1] or alike):
+        return Pair((one, other), first, second, "lon_lat", "the headings say so", systems.in_heading(one, other))
+    if between == 1 and not (any(norths) or any(easts)) and _fine(first) and _fine(second):
+        return Pair((one, other), first, second)
+    return None
+
+
+def _names(one: str, other: str, degrees: str, metres: str) -> tuple[str, str]:
+    """Of each of two headings: "degrees" or "metres" where it names that direction, else nothing."""
+
+    def kind(heading: str) -> str:
+        if named(degrees, heading) >= 0.5:
+            return "degrees"
+        return "metres" if named(metres, heading) >= 0.5 else ""
+
+    return kind(one), kind(other)
+
+
+def _parted(heading: str) -> str:
+    """A heading without the letters that tell east from north: x_sp and y_sp are a pair."""
+    plain = heading.casefold()
+    for word in ("longitude", "latitude", "long", "lon", "lng", "lat", "easting", "northing", "x", "y", "e", "n"):
+        plain = plain.replace(word, "")
+    return plain
+
+
+def _fine(values: Floats) -> bool:
+    """Numbers with three decimals or more, as coordinates have and sizes have not."""
+    scaled = values[np.isfinite(values)] * 100
+    return bool(np.mean(np.abs(scaled - np.round(scaled)) > 1e-6) > 0.5)
+
+
+def _one_point(pair: Pair) -> bool:
+    known = np.isfinite(pair.first) & np.isfinite(pair.second)
+    if known.sum() < 20:
+        return False
+    x, y = pair.first[known], pair.second[known]
+    if np.abs(x).max() <= 180 and np.abs(y).max() <= 180:
+        # Within ten metres: what a geocoder or a wrong projection gives to every row.
+        x, y = np.round(x, 4), np.round(y, 4)
+    lumped = len(np.unique(x + 1j * y)) < max(2.0, DISTINCT * len(x))
+    return bool(lumped or (np.ptp(x) < 0.002 and np.ptp(y) < 0.002 and len(x) > 200))
+
+
+def _degrees(pair: Pair) -> list[_Way]:
+    """The two orders of a pair as degrees, where both numbers can be degrees."""
+    largest = max(np.nanmax(np.abs(pair.first)), np.nanmax(np.abs(pair.second)))
+    middle = max(np.nanmedian(np.abs(pair.first)), np.nanmedian(np.abs(pair.second)))
+    if middle > 180 or largest > 1e7:
+        return []
+    found = []
+    for order in ORDERS:
+        lon, lat = (pair.second, pair.first) if order == "lat_lon" else (pair.first, pair.second)
+        if systems.is_city(lon, lat):
+            trust = 0.0 if not pair.says else 1.0 if order == pair.says else -1.0
+            trust += 0.5 * systems.suits_home(float(np.nanmedian(lon)), float(np.nanmedian(lat))) * 4
+            found.append(_Way(pair, order, Reading(4326, lon, lat, pair.why, 4), trust))
+    return found
+
+
+def _projected(pair: Pair, declared: int | None, known: tuple[Floats, Floats] | None) -> list[_Way]:
+    """A pair as metres or feet: of the system that is named first, else of any under which it falls on a city."""
+    if max(np.nanmedian(np.abs(pair.first)), np.nanmedian(np.abs(pair.second))) <= 400:
+        return []
+    found = []
+    for order in ORDERS:
+        x, y = (pair.second, pair.first) if order == "lat_lon" else (pair.first, pair.second)
+        told = [srid for srid in (pair.srid, declared) if srid and not is_geographic(srid)]
+        readings = systems.read_as(x, y, told, f"the file names EPSG:{told[0] if told else ''}", 4)
+        if known:
+            readings = [reading for reading in readings if systems.apart_km(reading, *known) < systems.SAME_KM]
+        reading = readings[0] if readings else systems.search(x, y, known)
+        if reading:
+            # East comes before north, but in the countries whose norms turn it round.
+            trust = 0.0 if not pair.says else 1.0 if order == pair.says else -1.0
+            home = 2.0 * systems.suits_home(*reading.middle)
+            found.append(_Way(pair, order, reading, trust + home - 0.1 * (not told)))
+    return found
+
+
+def _agreed(ways: list[_Way]) -> tuple[Floats, Floats] | None:
+    """The points that most ways vouch for, the trusted ones first; None where there is none."""
+    if not ways:
+        return None
+
+    def votes(way: _Way) -> tuple[float, float, int]:
+        agree = {o.pair.headings for o in ways if systems.apart_km(way.reading, o.reading.lon, o.reading.lat) < 0.25}
+        return len(agree), way.trust, way.reading.rank
+
+    best = max(ways, key=votes)
+    return best.reading.lon, best.reading.lat
+
+
+def _score(way: _Way, known: tuple[Floats, Floats] | None) -> tuple[float, ...]:
+    """What makes one way better than another, the weightiest first."""
+    agrees = known is None or systems.apart_km(way.reading, *known) < systems.SAME_KM
+    filled = float(np.isfinite(way.reading.lon).mean())
+    degrees, columns = way.reading.srid == 4326, len(way.pair.headings) == 2
+    return agrees, round(filled, 2), way.reading.rank, degrees, way.trust, columns, -way.reading.srid
+
+
+def _placing(best: _Way, ways: list[_Way], lumps: list[Pair], good: list[Pair], declared: str) -> Placing:
+    reading, headings = best.reading, best.pair.headings
+    lon, lat = reading.middle
+    vouch = sorted({
+        " and ".join(way.pair.headings) for way in ways
+        if way.pair is not best.pair and systems.apart_km(reading, way.reading.lon, way.reading.lat) < 0.25
+    })  # fmt: skip
+    told = f"the points lie about latitude {lat:.4f}, longitude {lon:.4f}"
+    told += f"; {reading.why}" if reading.why else ""
+    told += f"; {', '.join(map(repr, vouch))} say the same" if vouch else ""
+    turned = best.pair.says and best.order != best.pair.says
+    told += "; the axes stand the other way round than headings or form say" if turned else ""
+    sure = 0.6 if reading.others else 0.8 if turned and not vouch else 0.95 if best.pair.says or vouch else 0.85
+    doubts = [*_doubts(best, lumps, declared)]
+    remarks = [(heading, _lump(pair)) for pair in lumps for heading in pair.headings]
+    remarks += [
+        (heading, f"coordinates too; {' and '.join(headings)} are taken")
+        for pair in good for heading in pair.headings if heading not in headings
+    ]  # fmt: skip
+    return Placing(_roles(best, told, sure), reading.srid, tuple(doubts), tuple(remarks))
+
+
+def _roles(best: _Way, told: str, sure: float) -> dict[str, Opinion]:
+    if len(best.pair.headings) == 1:
+        return {best.pair.headings[0]: Opinion("point", sure, told, format=best.order)}
+    names = ("latitude", "longitude") if is_geographic(best.reading.srid) else ("northing", "easting")
+    ordered = names if best.order == "lat_lon" else names[::-1]
+    return {heading: Opinion(role, sure, told) for heading, role in zip(best.pair.headings, ordered, strict=True)}
+
+
+def _doubts(best: _Way, lumps: list[Pair], declared: str) -> list[str]:
+    srid, found = best.reading.srid, []
+    if best.reading.others:
+        others = ", ".join(f"EPSG:{other}" for other in best.reading.others[:8])
+        found.append(f"the coordinates name no system; taken for EPSG:{srid}, but {others} would do: set file.crs")
+    says = systems.named(declared) if declared else None
+    if (
+        len(best.pair.headings) == 1
+        and declared
+        and says != srid
+        and not (says and is_geographic(says) and srid == 4326)
+    ):
+        found.append(f"the file declares {declared!r}, but its points fall on a city as EPSG:{srid}")
+    found += [f"{pair.headings[0]!r}: {_lump(pair)}" for pair in lumps]
+    return found
+
+
+def _lump(pair: Pair) -> str:
+    x, y = float(np.nanmedian(pair.first)), float(np.nanmedian(pair.second))
+    return f"all points lie at {x:.4f}, {y:.4f}: no places of trees (degrees taken for metres, or one point for all)"
