@@ -1,7 +1,8 @@
 """The index, the OpenAPI document and its reading page."""
 
 from functools import cache
-from typing import Any
+from threading import Lock
+from typing import Any, Final
 
 from django.http import HttpResponse
 from django.shortcuts import render
@@ -16,6 +17,7 @@ from api.http import conditional
 from api.http.permissions import PUBLIC, may
 from api.http.view import View
 
+_MAKING: Final = Lock()
 _LISTS = ("species", "zones", "sites", "trees", "events", "me", "tokens", "openapi", "reference")
 
 
@@ -51,9 +53,14 @@ class Document(View):
         return conditional.answer(request, 1, document())
 
 
-@cache
 def document() -> dict[str, Any]:
-    """The document, made once a process from the views themselves."""
+    """The document, made once a process from the views themselves: its maker cannot run in two threads at once."""
+    with _MAKING:
+        return _made()
+
+
+@cache
+def _made() -> dict[str, Any]:
     made: dict[str, Any] = SchemaGenerator().get_schema(request=None, public=True)  # type: ignore[no-untyped-call]
     return made
 

@@ -1,7 +1,9 @@
 """The OpenAPI document: valid, complete, and kept by the service (schemathesis calls every operation in-process)."""
 
 import contextlib
+import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
@@ -17,6 +19,7 @@ from openapi_spec_validator import validate
 from schemathesis import GenerationMode, checks
 from schemathesis.core.failures import FailureGroup
 
+from api.rest import schema as written
 from api.rest.schema import document
 from tests.support import build
 from tests.support.http import V1, caller
@@ -42,6 +45,25 @@ SLOW = list(HealthCheck)
 def operations() -> list[tuple[str, str]]:
     """Path and method of each operation."""
     return [(path, method) for path, found in document()["paths"].items() for method in found]
+
+
+def test_the_document_is_made_once_however_many_ask_at_the_start(monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[int] = []
+
+    def slowly(*_: Any, **__: Any) -> dict[str, Any]:
+        made.append(1)
+        time.sleep(0.05)
+        return {"openapi": "3.1.0"}
+
+    monkeypatch.setattr(written.SchemaGenerator, "get_schema", slowly)
+    written._made.cache_clear()
+    try:
+        with ThreadPoolExecutor(4) as pool:
+            found = list(pool.map(lambda _: written.document(), range(4)))
+    finally:
+        written._made.cache_clear()
+    assert len(made) == 1
+    assert found == [{"openapi": "3.1.0"}] * 4
 
 
 def test_the_document_is_valid_openapi_3_1() -> None:
