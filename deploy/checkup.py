@@ -196,7 +196,7 @@ def _report(people: dict[str, User], item: OrderItem, tree: Tree) -> None:
     actions.verify(Author(people["inspector"].pk), item, verdict, now=now)
     tree.refresh_from_db()
     require(tree.state == "stump", f"a felled tree is {tree.state}, not a stump")
-    require(Site.objects.filter(pk=tree.site_id, state="vacant").exists(), "the site of a felled tree is not vacant")
+    require(Site.objects.filter(trees=tree, state="vacant").exists(), "the site of a felled tree is not vacant")
     require(not Priority.objects.filter(tree=tree).exists(), "a felled tree has a priority")
     who = {act.who for act in past.of_tree(tree, past.TREE_SOURCES)}
     require({"forester", "contractor"} <= who, f"the history names only {sorted(who)}")

@@ -14,7 +14,7 @@ STORAGES = {
 }
 # Each test process has a cache of its own, so that none reads what another one wrote.
 CACHES = {"default": {**CACHES["default"], "BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
-REST_FRAMEWORK = {
+REST_FRAMEWORK: dict[str, object] = {
     **REST_FRAMEWORK,
     "DEFAULT_THROTTLE_RATES": {"anon": None, "user": None, "sign-in": "1000/min"},
 }
