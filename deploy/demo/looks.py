@@ -2,7 +2,7 @@
 
 import math
 import uuid
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
@@ -16,6 +16,7 @@ from assessments.records import (
     FindingRecord,
     InspectionRecord,
     RatingRecord,
+    SectionRecord,
     TargetRecord,
     part_uid,
 )
@@ -33,11 +34,13 @@ class Case:
     """A tree under observation: its troubles, when work ended them, and the uid under which each was seen last.
 
     `ended` holds the years since the take-over by place in `troubles`. `targets`: others than those of the street.
+    `section`: what an advanced look measures of the first trouble.
     """
 
     plan: TreePlan
     troubles: list[Trouble]
     targets: tuple[TargetRecord, ...] = ()
+    section: Mapping[str, Any] | None = None
     ended: dict[int, float] = field(default_factory=dict)
     seen_as: dict[int, uuid.UUID] = field(default_factory=dict)
 
@@ -103,6 +106,7 @@ def look(case: Case, visit: Visit, years: float) -> Look:
         trigger=trigger,
         limits=_limits(throw.random(), level),
         findings=tuple(findings),
+        sections=_sections(case, visit, visible),
         **_vigour(case, findings),
     )
     if level != "limited_visual":
@@ -110,6 +114,12 @@ def look(case: Case, visit: Visit, years: float) -> Look:
     for place, n in enumerate(visible):
         case.seen_as[n] = part_uid(record, "finding", place, None)
     return Look(case.plan.tag, visit.inspector, record)
+
+
+def _sections(case: Case, visit: Visit, visible: Sequence[int]) -> tuple[SectionRecord, ...]:
+    if visit.level != "advanced" or case.section is None or 0 not in visible:
+        return ()
+    return (SectionRecord(case.section, finding=visible.index(0)),)
 
 
 _FROM_AFAR: Final = frozenset(

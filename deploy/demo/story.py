@@ -1,8 +1,9 @@
 """Trees with a story, under tags of their own, for the guide to point at; and those that storms broke."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from typing import Final
+from typing import Any, Final
 
 from assessments.records import ActionRecord, TargetRecord
 from deploy.demo import days
@@ -26,12 +27,28 @@ class Story:
     looks: tuple[tuple[int, str, str], ...] = ()
     actions: ActionRecord | None = None
     note: str = ""
+    section: Mapping[str, Any] | None = None  # what an advanced look measures of the first trouble
 
 
 def _people(label: str, exposure: str = "full", occupancy: str = "constant") -> TargetRecord:
     return TargetRecord("people", label, occupancy, exposure, zone="drip_line", restrictable=True)
 
 
+# Through the cavity of the lime: drilled eight times round the stem, the mouth toward the north-west, a crack behind.
+_HOLLOW: Final[Mapping[str, Any]] = {
+    "height_m": 1.4,
+    "diameter_cm": 80.0,
+    "bark_cm": 2.0,
+    "readings": [
+        {"azimuth_deg": azimuth, "sound_wall_cm": wall, "method": "drilling"}
+        for azimuth, wall in (
+            (350.0, 12.5), (30.0, 17.0), (75.0, 21.0), (120.0, 22.5), (165.0, 19.0), (205.0, 16.0), (240.0, 13.5),
+            (270.0, 12.0),
+        )
+    ],
+    "openings": [{"azimuth_deg": 310.0, "width_cm": 30.0}],
+    "cracks": [{"azimuth_deg": 128.0, "gap_to_edge_cm": 0.0, "inner_radius_cm": 24.0}],
+}  # fmt: skip
 _RECENT: Final = days.YEARS + 0.1
 STORIES: Final = (
     Story(
@@ -47,7 +64,8 @@ STORIES: Final = (
             ),
         ),
         (_people("people at the tram stop"), TargetRecord("vehicles", "trams and traffic", "frequent", "full")),
-        ((980, "basic", "routine"), (620, "basic", "routine"), (16, "basic", "follow_up")),
+        ((980, "basic", "routine"), (620, "basic", "routine"), (16, "advanced", "follow_up")),
+        section=_HOLLOW,
     ),
     Story(
         POPLAR, "South Embankment", "Populus", 40,

@@ -12,7 +12,7 @@ from django.db import connection, transaction
 from django.db.models import Count, F, Q
 
 from assessments import restate, services
-from assessments.models import Finding, Inspection, Priority, Rating, RequiredCheck
+from assessments.models import Finding, Inspection, Priority, Rating, RequiredCheck, Section
 from assessments.works.models import ItemReport, OrderItem, WorkOrder
 from deploy.demo import load, story
 from deploy.demo.city import City
@@ -148,6 +148,18 @@ def test_the_open_emergency_has_an_order_at_its_contractor(loaded: load.Loaded) 
     assert (order.state, order.emergency) == ("issued", True)
     assert order.contractor.name == "Larkrow Tree Works"
     assert order.paged_at is not None
+
+
+def test_the_lime_was_measured_inside_its_cavity(loaded: load.Loaded) -> None:
+    section = Section.objects.get()
+    assert (section.inspection.tree.tag, section.inspection.level) == (story.LIME, "advanced")
+    assert section.finding is not None
+    assert (section.finding.kind, section.finding.height_m) == ("cavity", section.height_m)
+    result = section.results.get().result
+    # The wall that the finding states is the thinnest one drilled.
+    assert result["thinnest_wall_cm"] == pytest.approx(section.finding.measures["shell_cm"], abs=0.5)
+    loss = result["modulus"]["loss_percent"]
+    assert (result["open"], loss["low"] < loss["best_estimate"] < loss["high"]) == (True, True)
 
 
 def test_work_that_was_looked_at_leaves_no_check_open(loaded: load.Loaded) -> None:
