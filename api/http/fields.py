@@ -21,6 +21,10 @@ _INSTANT = re.compile(
 )
 
 
+ONE_LINE: Final = 300
+"""Texts of at most so many characters are names, tags and headings: they have one line."""
+_CONTROLS: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
+_BREAKS: Final = re.compile(r"[\t\n\r\u2028\u2029\u202a-\u202e\u2066-\u2069]")
 MOST_NAMED: Final = 20
 """Unknown members named at most: an answer must not grow with what was sent."""
 FIRST_YEAR: Final = 1000
@@ -68,7 +72,10 @@ class Whole(serializers.IntegerField):
 
 
 class Text(serializers.CharField):
-    """A JSON string, without surrounding blanks; 2,000 characters unless told."""
+    """A JSON string, without surrounding blanks; 2,000 characters unless told. A short one (a name, a tag) is one line.
+
+    What would make it look different from what it is, on a screen or in a terminal, is refused.
+    """
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**{"max_length": 2000} | options)
@@ -77,7 +84,12 @@ class Text(serializers.CharField):
         """Return the text."""
         if not isinstance(data, str):
             self.fail("invalid")
-        return super().to_internal_value(data)
+        found = super().to_internal_value(data)
+        if _CONTROLS.search(found):
+            raise serializers.ValidationError("must not hold control characters")
+        if (self.max_length or 0) <= ONE_LINE and _BREAKS.search(found):
+            raise serializers.ValidationError("must be one line, without marks that turn the direction of writing")
+        return found
 
 
 class Flag(serializers.BooleanField):

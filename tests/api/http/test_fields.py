@@ -61,7 +61,7 @@ def test_good_values_pass() -> None:
     [
         ("number", ["1", True, None, math.nan, math.inf, 10**400, [], {}]),
         ("whole", ["1", True, 1.5, 2**31, 10**30, math.inf]),
-        ("text", [1, True, None, "", "sixsix", "a\x00", [], {}]),
+        ("text", [1, True, None, "", "sixsix", "a\x00", "\x1b[3m", "a\x9bb", "a\nb", "\u202eab", [], {}]),
         ("flag", ["true", 1, 0, "yes", None]),
         ("word", ["c", "", 1, ["a"], None, True]),
         ("day", ["0001-01-01", "9999-12-31"]),
@@ -76,6 +76,13 @@ def test_good_values_pass() -> None:
 def test_near_values_are_refused(name: str, values: list[Any]) -> None:
     for value in values:
         assert {pointer.split("/")[1] for pointer in wrong({name: value})} == {name}, value
+
+
+def test_a_long_text_may_have_lines_and_any_script() -> None:
+    written = "first\n\tsecond: שלום\u2066 ok"
+    assert fields.Text().run_validation(written) == written
+    with pytest.raises(serializers.ValidationError):
+        fields.Text().run_validation("red \x1b[31m")
 
 
 def test_an_unknown_member_is_named_wherever_it_stands() -> None:
