@@ -45,6 +45,14 @@ def _misfit(lon: float, lat: float, lengths: tuple[float, float] | None) -> str:
     )
 
 
+def middle() -> tuple[float, float] | None:
+    """About where the trees of the inventory stand (longitude, latitude), from the first thousand; None without any."""
+    points = [point for point in Tree.objects.order_by("id").values_list("location", flat=True)[:1_000] if point]
+    if not points:
+        return None
+    return float(np.median([point.x for point in points])), float(np.median([point.y for point in points]))
+
+
 def compare(facts: Facts) -> tuple[Bools, Bools]:
     """The rows whose key is in the inventory with the same values, and those whose key is there with others."""
     same, other = np.zeros(len(facts.table), bool), np.zeros(len(facts.table), bool)

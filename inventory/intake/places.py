@@ -54,16 +54,21 @@ class _Way:
     trust: float
 
 
-def place(headings: Sequence[str], columns: Sequence[list[str]], declared: str) -> Placing | None:
-    """Decide over all columns of a sample (row by row the same rows); None where no points are found."""
+def place(
+    headings: Sequence[str], columns: Sequence[list[str]], declared: str, near: systems.Point | None = None
+) -> Placing | None:
+    """Decide over all columns of a sample (row by row the same rows); None where no points are found.
+
+    `near` is where the city's trees stand (longitude, latitude), where that is known.
+    """
     pairs = _pairs(headings, columns)
     good = [pair for pair in pairs if not _one_point(pair)]
     lumps = [pair for pair in pairs if _one_point(pair)]
-    ways = [way for pair in good or lumps for way in _degrees(pair)]
+    ways = [way for pair in good or lumps for way in _degrees(pair, near)]
     known = _agreed(ways)
     declared_srid = systems.named(declared) if declared else None
     for pair in good or lumps:
-        ways += _projected(pair, declared_srid if len(pair.headings) == 1 else None, known)
+        ways += _projected(pair, declared_srid if len(pair.headings) == 1 else None, known, near)
     if not ways:
         return None
     best = max(ways, key=lambda way: _score(way, known or _agreed(ways)))
@@ -167,7 +172,7 @@ def _one_point(pair: Pair) -> bool:
     return bool(lumped or (np.ptp(x) < 0.002 and np.ptp(y) < 0.002 and len(x) > 200))
 
 
-def _degrees(pair: Pair) -> list[_Way]:
+def _degrees(pair: Pair, near: systems.Point | None) -> list[_Way]:
     """The two orders of a pair as degrees, where both numbers can be degrees."""
     largest = max(np.nanmax(np.abs(pair.first)), np.nanmax(np.abs(pair.second)))
     middle = max(np.nanmedian(np.abs(pair.first)), np.nanmedian(np.abs(pair.second)))
@@ -177,13 +182,21 @@ def _degrees(pair: Pair) -> list[_Way]:
     for order in ORDERS:
         lon, lat = (pair.second, pair.first) if order == "lat_lon" else (pair.first, pair.second)
         if systems.is_city(lon, lat):
-            trust = 0.0 if not pair.says else 1.0 if order == pair.says else -1.0
-            trust += 0.5 * systems.suits_home(float(np.nanmedian(lon)), float(np.nanmedian(lat))) * 4
+            home = systems.suits_home(float(np.nanmedian(lon)), float(np.nanmedian(lat)), near)
+            trust = _trust(pair, order) + 2.0 * home
             found.append(_Way(pair, order, Reading(4326, lon, lat, pair.why, 4), trust))
     return found
 
 
-def _projected(pair: Pair, declared: int | None, known: tuple[Floats, Floats] | None) -> list[_Way]:
+def _trust(pair: Pair, order: str) -> float:
+    """Headings of two columns say more than the order in which a form usually has them."""
+    sure = 1.5 if len(pair.headings) == 2 else 1.0
+    return 0.0 if not pair.says else sure if order == pair.says else -sure
+
+
+def _projected(
+    pair: Pair, declared: int | None, known: tuple[Floats, Floats] | None, near: systems.Point | None
+) -> list[_Way]:
     """A pair as metres or feet: of the system that is named first, else of any under which it falls on a city."""
     if max(np.nanmedian(np.abs(pair.first)), np.nanmedian(np.abs(pair.second))) <= 400:
         return []
@@ -194,12 +207,11 @@ def _projected(pair: Pair, declared: int | None, known: tuple[Floats, Floats] | 
         readings = systems.read_as(x, y, told, f"the file names EPSG:{told[0] if told else ''}", 4)
         if known:
             readings = [reading for reading in readings if systems.apart_km(reading, *known) < systems.SAME_KM]
-        reading = readings[0] if readings else systems.search(x, y, known)
+        reading = readings[0] if readings else systems.search(x, y, known, near)
         if reading:
             # East comes before north, but in the countries whose norms turn it round.
-            trust = 0.0 if not pair.says else 1.0 if order == pair.says else -1.0
-            home = 2.0 * systems.suits_home(*reading.middle)
-            found.append(_Way(pair, order, reading, trust + home - 0.1 * (not told)))
+            home = 2.0 * systems.suits_home(*reading.middle, near)
+            found.append(_Way(pair, order, reading, _trust(pair, order) + home - 0.1 * (not told)))
     return found
 
 
@@ -221,7 +233,8 @@ def _score(way: _Way, known: tuple[Floats, Floats] | None) -> tuple[float, ...]:
     agrees = known is None or systems.apart_km(way.reading, *known) < systems.SAME_KM
     filled = float(np.isfinite(way.reading.lon).mean())
     degrees, columns = way.reading.srid == 4326, len(way.pair.headings) == 2
-    return agrees, round(filled, 2), way.reading.rank, degrees, way.trust, columns, -way.reading.srid
+    rank = way.reading.rank
+    return agrees, round(filled, 2), rank >= 3, degrees, way.trust, rank, columns, -way.reading.srid
 
 
 def _placing(best: _Way, ways: list[_Way], lumps: list[Pair], good: list[Pair], declared: str) -> Placing:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from inventory.history import Author
-from inventory.intake import files, taxa
+from inventory.intake import against, files, taxa
 from inventory.intake import load as loading
 from inventory.intake import survey as surveying
 from inventory.intake.examine import Examination
@@ -19,7 +19,7 @@ EXAMPLES = 20
 def survey(author: Author, params: dict[str, Any], progress: Progress) -> dict[str, Any]:
     """`sha256`, `name` -> what the file seems to hold, with a mapping to check and load by. Raises Invalid, Missing."""
     with files.opened(params["sha256"], params.get("name", "")) as source:
-        return surveying.survey(source, taxa.from_database().names, progress).as_dict()
+        return surveying.survey(source, taxa.from_database().names, progress, against.middle()).as_dict()
 
 
 def check(author: Author, params: dict[str, Any], progress: Progress) -> dict[str, Any]:

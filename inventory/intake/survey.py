@@ -81,11 +81,16 @@ class Survey:
         return write(self.mapping, remarks)
 
 
-def survey(source: Source, names: Catalogue, progress: Progress = silent) -> Survey:
-    """Suggest a mapping. Raises Invalid where the file breaks; what it cannot tell becomes a doubt, not an error."""
+def survey(
+    source: Source, names: Catalogue, progress: Progress = silent, near: tuple[float, float] | None = None
+) -> Survey:
+    """Suggest a mapping. Raises Invalid where the file breaks; what it cannot tell becomes a doubt, not an error.
+
+    `near` (longitude, latitude) is where the city's trees stand: it settles systems that the file does not name.
+    """
     cells, rows = sample(source, SAMPLE)
     profiles = _profiles(source.columns, cells, names)
-    placing = places.place(source.columns, cells, source.declared)
+    placing = places.place(source.columns, cells, source.declared, near)
     opinions_of: dict[str, list[Opinion]] = {}
     for place, profile in enumerate(profiles):
         progress(place, len(profiles), "surveying")

@@ -24,6 +24,7 @@ SAME_KM = 0.25
 # By so much a metric system may stretch a kilometre where it is meant to be used.
 FITS = 0.01
 TRIED = 60
+Point = tuple[float, float]
 _DIGITS = re.compile(r"(?<!\d)\d{4,5}(?!\d)")
 
 
@@ -76,8 +77,10 @@ def is_city(lon: Floats, lat: Floats) -> bool:
     return float(np.percentile(distance_km(lon, lat, lon_0, lat_0), 90)) < CITY_KM
 
 
-def suits_home(lon: float, lat: float) -> bool:
-    """Whether the municipality's metric system is meant to be used there."""
+def suits_home(lon: float, lat: float, near: Point | None = None) -> bool:
+    """Whether the city's trees stand about there; where it has none yet, whether its metric system is meant for it."""
+    if near is not None:
+        return bool(distance_km(np.array([lon]), np.array([lat]), *near)[0] < CITY_KM)
     srid = int(settings.METRIC_SRID)
     if srid not in crs.ALLOWED or not _inside(transform.area(srid), lon, lat):
         return False
@@ -104,24 +107,21 @@ def read_as(x: Floats, y: Floats, srids: Iterable[int], why: str, rank: int) -> 
     return found
 
 
-def search(x: Floats, y: Floats, known: tuple[Floats, Floats] | None) -> Reading | None:
+def search(x: Floats, y: Floats, known: tuple[Floats, Floats] | None, near: Point | None = None) -> Reading | None:
     """The system of undeclared metres or feet: nearest to `known` points of the same rows, else the likeliest."""
     if known is not None:
         return _nearest(read_as(x, y, _possible(x, y), "", 0), *known)
     step = max(1, len(x) // TRIED)
     fits = read_as(x[::step], y[::step], _possible(x, y), "", 0)
-    if not fits:
+    at_home = [reading for reading in fits if suits_home(*reading.middle, near)]
+    best = min(at_home or fits, key=_narrowest, default=None)
+    if best is None:
         return None
-    best = min(fits, key=_likeliest)
     lon, lat = transform.to_degrees(x, y, best.srid)
-    rivals = tuple(other.srid for other in fits if apart_km(best, other.lon, other.lat) > SAME_KM)
-    if suits_home(*best.middle):
-        why = f"under EPSG:{best.srid} the points lie where the municipality's EPSG:{settings.METRIC_SRID} is valid"
-        rivals = ()
-    elif rivals:
-        why = f"EPSG:{best.srid} is the narrowest of {len(rivals) + 1} systems under which the points would be a city"
-    else:
-        why = f"EPSG:{best.srid} is the only system known here under which the points would be a city"
+    rivals = tuple(o.srid for o in at_home or fits if apart_km(best, o.lon, o.lat) > SAME_KM)
+    why = f"under EPSG:{best.srid} the points would be a city"
+    why += " where the municipality is" if at_home else ""
+    why += f", and so they would under {len(rivals)} others" if rivals else " and under no other system known here"
     return Reading(best.srid, lon, lat, why, 1 if rivals else 2, rivals)
 
 
@@ -134,9 +134,10 @@ def _nearest(readings: list[Reading], lon: Floats, lat: Floats) -> Reading | Non
     return Reading(best.srid, best.lon, best.lat, why, 3)
 
 
-def _likeliest(reading: Reading) -> tuple[bool, float, int]:
+def _narrowest(reading: Reading) -> tuple[float, int]:
+    """A system for a small land is likelier than one for a large land: its numbers are spread over less of it."""
     west, south, east, north = transform.area(reading.srid) or (-180.0, -90.0, 180.0, 90.0)
-    return not suits_home(*reading.middle), (east - west) * (north - south), reading.srid
+    return (east - west) % 360 * (north - south), reading.srid
 
 
 def _possible(x: Floats, y: Floats) -> list[int]:
