@@ -57,7 +57,7 @@ def test_only_who_makes_orders_may_choose_trees(place: Town) -> None:
     ("role", "shown", "hidden"),
     [
         ("forester", ["Open emergencies", "Trees to be seen", "Open orders", "Items to verify"], []),
-        ("inspector", ["Open emergencies", "Inspections overdue"], ["Open orders"]),
+        ("inspector", ["Open emergencies", "Inspections overdue", "Items to verify"], ["Orders to accept"]),
         ("contractor", ["Orders to accept", "Orders in work"], ["Open emergencies", "First in line"]),
     ],
 )
