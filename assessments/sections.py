@@ -16,10 +16,12 @@ from inventory.problems import FieldProblem
 METHOD: Final = method.METHOD
 VERSION: Final = method.VERSION
 # Draws of an interval: an inspection is answered while someone waits. A section with cracks, drawn voids or several
-# openings is cut as polygons in each draw, which takes longer.
+# openings is cut as polygons in each draw, which takes longer: such sections of one inspection share their draws.
 DRAWS: Final = 250
 CUT_DRAWS: Final = 80
+_SHARED_DRAWS: Final = 160
 MOST_SECTIONS: Final = 8
+MOST_PARTS: Final = 16
 # A section tells of a finding of the stem that is this close above or below its extent: project's choice.
 NEAR_M: Final = 0.25
 # Measured with different tools on different days, as for findings: project's choice.
@@ -37,10 +39,11 @@ class Computed:
     draws: int
 
 
-def answer(measured: Mapping[str, Any]) -> method.Answer:
-    """Compute a section as an inspection does, with bounded draws. Raises MethodProblem."""
+def answer(measured: Mapping[str, Any], cut_draws: int = CUT_DRAWS) -> method.Answer:
+    """Compute a section with bounded draws: `cut_draws` where each is cut as polygons. Raises MethodProblem."""
     asked = method.read(dict(measured))
-    return method.assess(replace(asked, draws=min(asked.draws, _draws(asked))))
+    most = 0 if not asked.readings else cut_draws if _is_cut(measured) else DRAWS
+    return method.assess(replace(asked, draws=min(asked.draws, most)))
 
 
 def drawn(measured: Mapping[str, Any], result: Mapping[str, Any] | None) -> method.Answer:
@@ -51,31 +54,44 @@ def drawn(measured: Mapping[str, Any], result: Mapping[str, Any] | None) -> meth
     return replace(found, loss_percent=Interval(**result["modulus"]["loss_percent"]))
 
 
-def _draws(asked: method.Section) -> int:
-    if not asked.readings:
-        return 0
-    cut = asked.cracks or asked.voids or len(asked.openings) > 1
-    return CUT_DRAWS if cut else DRAWS
+def _parts(measured: Mapping[str, Any], *names: str) -> int:
+    """How many parts were sent; what is no list is the method's to refuse."""
+    return sum(len(measured[name]) for name in names if isinstance(measured.get(name), list | tuple))
 
 
-def compute(measured: Mapping[str, Any]) -> Computed:
+def _is_cut(measured: Mapping[str, Any]) -> bool:
+    return _parts(measured, "cracks", "voids_cm") > 0 or _parts(measured, "openings") > 1
+
+
+def compute(measured: Mapping[str, Any], cut_draws: int = CUT_DRAWS) -> Computed:
     """Compute a section, as what is stored of it. Raises MethodProblem."""
-    found = answer(measured)
+    found = answer(measured, cut_draws)
     return Computed(method.as_json(found), found.section.draws)
 
 
 def compute_all(record: InspectionRecord) -> tuple[list[Computed], list[FieldProblem]]:
     """Compute every section of a record; all that the method refuses, with pointers into what was sent."""
-    if len(record.sections) > MOST_SECTIONS:
-        return [], [FieldProblem("#/sections", f"holds {len(record.sections)}; at most {MOST_SECTIONS} are taken")]
+    if detail := _too_much(record):
+        return [], [FieldProblem("#/sections", detail)]
     found: list[Computed] = []
     wrong: list[FieldProblem] = []
+    cut_draws = min(CUT_DRAWS, _SHARED_DRAWS // max(1, sum(_is_cut(one.measured) for one in record.sections)))
     for place, one in enumerate(record.sections):
         try:
-            found.append(compute(one.measured))
+            found.append(compute(one.measured, cut_draws))
         except MethodProblem as problem:
             wrong += [FieldProblem(f"#/sections/{place}{field.pointer}", field.detail) for field in problem.fields]
     return found, wrong
+
+
+def _too_much(record: InspectionRecord) -> str:
+    """Why a record holds more than is computed while someone waits; empty where it does not."""
+    if len(record.sections) > MOST_SECTIONS:
+        return f"holds {len(record.sections)}; at most {MOST_SECTIONS} are taken"
+    parts = sum(_parts(one.measured, "openings", "voids_cm", "cracks") for one in record.sections)
+    if parts > MOST_PARTS:
+        return f"hold {parts} openings, voids and cracks; at most {MOST_PARTS} are taken with one inspection"
+    return ""
 
 
 def problems(record: InspectionRecord, tree_height_m: float | None) -> Iterator[FieldProblem]:

@@ -18,7 +18,7 @@ from api.http.kinds import TooLarge, Unreadable
 from api.http.parsers import StrictJSON
 from api.http.permissions import may
 from api.http.view import View
-from assessments import calculations
+from assessments import calculations, queries
 from assessments.calculations import ADVICE, Kind
 from inventory.problems import Invalid
 
@@ -102,7 +102,7 @@ class Calculation(View):
 
     def calculate(self, request: Request) -> HttpResponse:
         """The answer as JSON, or its picture where that was asked for."""
-        worked = calculations.run(self.kind, request.data)
+        worked = calculations.run(self.kind, request.data, queries.policy_in_force())
         renderer = request.accepted_renderer
         if not (self.query.get("picture") or (renderer is not None and renderer.media_type == SVG)):
             return Response(worked.answer)

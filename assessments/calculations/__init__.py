@@ -6,10 +6,11 @@ The REST interface, `manage.py calculate` and the pages all come through here.
 import json
 from typing import Any, Final
 
+from assessments.methods.policy import Policy
 from assessments.methods.problems import MethodProblem
 from inventory.problems import FieldProblem, Invalid, Missing, Refusal
 
-from . import pieces, risks, section, stem_load
+from . import pieces, risks, section, stem_load, wind
 from .kind import ADVICE, Kind, Worked
 
 __all__ = ["ADVICE", "KINDS", "Kind", "NotJson", "Worked", "kind", "parse", "picture", "run"]
@@ -37,15 +38,21 @@ def kind(name: str) -> Kind:
     return KINDS[name]
 
 
-def run(one: Kind, request: Any) -> Worked:
+def run(one: Kind, request: Any, policy: Policy | None = None) -> Worked:
     """Run a calculation on a parsed request. Raises Invalid naming each wrong field by JSON pointer.
+
+    `policy`: the city's, whose wind stands in where the request says nothing of it; the answer's notes say so.
 
     >>> words = {"likelihood_of_failure": "probable", "likelihood_of_impact": "high", "consequences": "severe"}
     >>> run(kind("risk"), words).answer["risk"]
     'high'
     """
+    filled, said = wind.with_city_wind(one.name, request, policy) if policy else (request, [])
     try:
-        return one.work(request)
+        worked = one.work(filled)
+        if said:
+            worked.answer["notes"] = [*worked.answer["notes"], *said]
+        return worked
     except MethodProblem as problem:
         raise _invalid(problem) from problem
 

@@ -50,11 +50,15 @@ class Policy:
     decay_halves_interval: bool
     occupancy_weight: ByOccupancy
     unknown_dbh_cm: float
+    # The city's wind, 3-second gusts at 10 m: what stems are checked for; once a year and once in 50 years. No default
+    # is invented: without them the methods say what they lack.
+    check_gust_m_s: float | None = None
+    gust_climate: tuple[float, float] | None = None
 
     @classmethod
     def from_data(cls, data: object) -> "Policy":
         """Read a policy from a JSON-like mapping. Raises PolicyError for the first wrong value."""
-        top = _keys(data, "", _TOP, optional=("notes",))
+        top = _keys(data, "", _TOP, optional=("notes", "wind"))
         days = _keys(top["act_by_days"], "act_by_days", ("extreme", "high"))
         queue = _keys(top["unseen_queue"], "unseen_queue", ("occupancy_weight", "unknown_dbh_cm"))
         policy = cls(
@@ -71,6 +75,7 @@ class Policy:
             decay_halves_interval=_flag(top["decay_halves_interval"], "decay_halves_interval"),
             occupancy_weight=_weights(queue["occupancy_weight"], "unseen_queue.occupancy_weight"),
             unknown_dbh_cm=_number(queue["unknown_dbh_cm"], "unseen_queue.unknown_dbh_cm", 1, 500),
+            **_wind(top.get("wind", {})),
         )
         _check_notes(top.get("notes", {}))
         if policy.act_by_days_extreme > policy.act_by_days_high:
@@ -176,6 +181,24 @@ def _establishment(data: object) -> dict[str, Any]:
         "establishment_months": months,
         "establishment_planted_from": None if start is None else _day(start, "establishment.planted_from"),
     }
+
+
+def _wind(data: object) -> dict[str, Any]:
+    table = _keys(data, "wind", (), optional=("check_gust_m_s", "gust_climate"))
+    check, climate = table.get("check_gust_m_s"), table.get("gust_climate")
+    return {
+        "check_gust_m_s": None if check is None else _number(check, "wind.check_gust_m_s", 5, 90),
+        "gust_climate": None if climate is None else _climate(climate),
+    }
+
+
+def _climate(data: object) -> tuple[float, float]:
+    path = "wind.gust_climate"
+    table = _keys(data, path, ("one_year_m_s", "fifty_year_m_s"))
+    one, fifty = (_number(table[name], f"{path}.{name}", 5, 120) for name in ("one_year_m_s", "fifty_year_m_s"))
+    if fifty <= one:
+        raise PolicyError(f"{path}.fifty_year_m_s", "must be more than one_year_m_s")
+    return one, fifty
 
 
 def _day(value: object, path: str) -> date:

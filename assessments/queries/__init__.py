@@ -10,7 +10,7 @@ from assessments.queries.inspections import (
     open_emergencies,
     section,
 )
-from assessments.queries.policies import current_policy, policies
+from assessments.queries.policies import current_policy, policies, policy_in_force
 from assessments.queries.priorities import PriorityShown, priority_of, risk_by_tree
 
 __all__ = [
@@ -28,6 +28,7 @@ __all__ = [
     "inspections_of",
     "open_emergencies",
     "policies",
+    "policy_in_force",
     "priority_of",
     "risk_by_tree",
     "section",

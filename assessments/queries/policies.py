@@ -18,6 +18,11 @@ def _shipped() -> Policy:
     return Policy(version=0, data=json.loads(methods.default_policy_text()), why="the shipped policy", adopted_at=None)  # type: ignore[misc]
 
 
+def policy_in_force() -> methods.Policy:
+    """The policy in force as the methods take it."""
+    return methods.Policy.from_data(current_policy().data)
+
+
 def policies() -> QuerySet[Policy]:
     """Every version, the newest first."""
     return Policy.objects.select_related("adopted_by").order_by("-version")

@@ -9,7 +9,7 @@ from django.utils.safestring import mark_safe
 from api.pages.access import page
 from api.pages.calculation_answers import show
 from api.pages.calculation_forms import CalculationForm, example
-from assessments import calculations
+from assessments import calculations, queries
 from inventory.problems import Invalid
 
 
@@ -38,7 +38,7 @@ def calculate(request: HttpRequest, name: str) -> HttpResponseBase:
 
 
 def _answer(request: HttpRequest, form: CalculationForm, values: dict[str, object]) -> HttpResponseBase:
-    worked = calculations.run(form.kind, form.request)
+    worked = calculations.run(form.kind, form.request, queries.policy_in_force())
     drawn = calculations.picture(worked)
     more = {
         "form": form,

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from django.core.management.base import BaseCommand, CommandParser
 
-from assessments import calculations
+from assessments import calculations, queries
 from assessments.calculations import KINDS, NotJson
 from inventory.problems import Refusal
 
@@ -26,6 +26,7 @@ class Command(BaseCommand):
         parser.add_argument("kind", choices=tuple(KINDS), help=", ".join(KINDS))
         parser.add_argument("--input", default="-", help="file with the request; - (the default): standard input")
         parser.add_argument("--picture", help="write the picture (SVG) to this file too, where there is one")
+        parser.add_argument("--city", action="store_true", help="let the wind of the city's policy stand in")
         parser.add_argument("--example", action="store_true", help="print an example of a request and stop")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -34,8 +35,9 @@ class Command(BaseCommand):
         if options["example"]:
             self.stdout.write(json.dumps(one.example, indent=2))
             return
+        policy = queries.policy_in_force() if options["city"] else None
         try:
-            worked = calculations.run(one, calculations.parse(_read(options["input"])))
+            worked = calculations.run(one, calculations.parse(_read(options["input"])), policy)
             drawn = calculations.picture(worked) if options["picture"] else None
         except Refusal as refusal:
             document = json.dumps(_document(refusal, one.name), indent=2)

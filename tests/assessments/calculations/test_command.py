@@ -8,7 +8,10 @@ from typing import Any
 import pytest
 from django.core.management import CommandError, call_command
 
+from assessments import services
 from assessments.calculations import KINDS, run
+from assessments.methods.policy import default_policy_text
+from inventory.history import SERVICE
 
 
 def calculate(kind: str, source: Path | str, *options: str) -> tuple[int, str, str]:
@@ -85,3 +88,12 @@ def test_an_example_can_be_asked_for() -> None:
 def test_an_unknown_kind_is_refused() -> None:
     with pytest.raises(CommandError, match="invalid choice"):
         call_command("calculate", "volume")
+
+
+@pytest.mark.django_db
+def test_the_wind_of_the_city_stands_in_where_it_is_asked_for(file: Path) -> None:
+    data = json.loads(default_policy_text()) | {"wind": {"check_gust_m_s": 41}}
+    services.adopt_policy(SERVICE, data, "the wind of the city")
+    file.write_text(json.dumps(KINDS["stem-load"].example | {"wind": None}))
+    _, out, _ = calculate("stem-load", file, "--city")
+    assert any("41 m/s" in note for note in json.loads(out)["notes"])
