@@ -22,6 +22,7 @@ CUT_DRAWS: Final = 80
 _SHARED_DRAWS: Final = 160
 MOST_SECTIONS: Final = 8
 MOST_PARTS: Final = 16
+MOST_READINGS: Final = 360
 # A section tells of a finding of the stem that is this close above or below its extent: project's choice.
 NEAR_M: Final = 0.25
 # Measured with different tools on different days, as for findings: project's choice.
@@ -88,9 +89,11 @@ def _too_much(record: InspectionRecord) -> str:
     """Why a record holds more than is computed while someone waits; empty where it does not."""
     if len(record.sections) > MOST_SECTIONS:
         return f"holds {len(record.sections)}; at most {MOST_SECTIONS} are taken"
-    parts = sum(_parts(one.measured, "openings", "voids_cm", "cracks") for one in record.sections)
-    if parts > MOST_PARTS:
-        return f"hold {parts} openings, voids and cracks; at most {MOST_PARTS} are taken with one inspection"
+    for most, names in ((MOST_PARTS, ("openings", "voids_cm", "cracks")), (MOST_READINGS, ("readings",))):
+        count = sum(_parts(one.measured, *names) for one in record.sections)
+        if count > most:
+            said = ", ".join(name.removesuffix("_cm") for name in names)
+            return f"hold {count} {said} in all; at most {most} are taken with one inspection"
     return ""
 
 

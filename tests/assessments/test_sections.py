@@ -118,6 +118,19 @@ def test_a_section_of_a_finding_that_is_not_there_or_one_too_many_is_refused() -
     refused(build.tree(), make.record(sections=(measure.section(),) * (sections.MOST_SECTIONS + 1)), "#/sections")
 
 
+def test_more_parts_than_are_computed_while_someone_waits_are_refused() -> None:
+    cracks = [{"azimuth_deg": 40.0 * n, "gap_to_edge_cm": 1.0, "inner_radius_cm": 30.0} for n in range(9)]
+    cracked = replace(measure.section(), measured=measure.measured(cracks=cracks))
+    refused(build.tree(), make.record(sections=(cracked, cracked)), "#/sections")
+
+
+def test_sections_that_are_cut_share_their_draws() -> None:
+    cracked = replace(measure.section(), measured=measure.cut())
+    make.inspected(build.tree(), make.record(sections=(cracked, cracked, cracked, cracked, measure.section())))
+    draws = list(SectionResult.objects.order_by("pk").values_list("draws", flat=True))
+    assert draws == [40, 40, 40, 40, sections.DRAWS]
+
+
 def test_a_thin_wall_read_in_a_section_decides_the_class_of_the_cavity_and_says_so() -> None:
     # USDA NA-TP-03-03 (Pokorny 2003): sound wall at or below one inch in six of diameter; 12 of 76 cm is below it.
     unmeasured, told = judged(), judged(measure.section(finding=0))
