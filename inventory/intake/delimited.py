@@ -16,6 +16,7 @@ from inventory.problems import Invalid
 
 DELIMITERS = ",;\t|"
 LOOKED_AT = 200
+LONGEST_HEADING = 500
 # What data look like and headings do not: a number, a day, a point.
 _DATA = (
     re.compile(r"[-+]?\d+(?:[.,]\d+)?"),
@@ -61,10 +62,10 @@ def _has_heading(rows: list[list[str]]) -> bool:
     again = 0
     for place, cell in enumerate(first):
         below = [row[place].strip() for row in rest if place < len(row) and row[place].strip()]
-        if not below or not cell.strip():
+        if not below or not cell.strip() or len(cell) > LONGEST_HEADING:
             continue
         for shape in _DATA:
-            alike = sum(1 for text in below if shape.fullmatch(text))
+            alike = sum(1 for text in below if len(text) <= LONGEST_HEADING and shape.fullmatch(text))
             if shape.fullmatch(cell.strip()) and alike > 0.9 * len(below):
                 return False
         again += below.count(cell.strip()) > 0.1 * len(below)

@@ -20,6 +20,8 @@ ROWS = 4_000
 FEWEST = 0.5
 # Fewer distinct points than this share of the rows are no places of trees but one point for all of them.
 DISTINCT = 0.02
+MOST = 40
+TOGETHER = ("degreesdegrees", "metresmetres")
 
 
 @dataclass(frozen=True)
@@ -81,10 +83,16 @@ def _pairs(headings: Sequence[str], columns: Sequence[list[str]]) -> list[Pair]:
     taken = [[column[row] for row in rows] for column in columns]
     found = [pair for heading, column in zip(headings, taken, strict=True) if (pair := _cell(heading, column))]
     numeric = [(at, n) for at, column in enumerate(taken) if (n := _numbers(column)) is not None]
-    for at, first in numeric:
-        for to, second in numeric:
-            if to > at and (pair := _two(headings[at], first, headings[to], second, to - at)):
-                found.append(pair)
+    kinds = {at: _kind(headings[at]) for at, _ in numeric}
+    # Those whose headings speak come first; of the others only neighbours are tried, and not without end.
+    numeric.sort(key=lambda pair: not any(kinds[pair[0]]))
+    for place, (one, first) in enumerate(numeric):
+        for other, second in numeric[place + 1 :]:
+            if len(found) >= MOST:
+                return found
+            (at, a), (to, b) = sorted(((one, first), (other, second)), key=lambda pair: pair[0])
+            pair = _two((headings[at], kinds[at], a), (headings[to], kinds[to], b), to - at)
+            found += [pair] if pair else []
     return found
 
 
@@ -122,28 +130,34 @@ def _numbers(column: list[str]) -> Floats | None:
     return found if decimals or large else None
 
 
-def _two(one: str, first: Floats, other: str, second: Floats, between: int) -> Pair | None:
+Kind = tuple[str, str]
+
+
+def _two(one: tuple[str, Kind, Floats], other: tuple[str, Kind, Floats], between: int) -> Pair | None:
     """Two columns that may be a point together: by their headings, or side by side and with decimals."""
-    norths, easts = _names(one, other, "latitude", "northing"), _names(one, other, "longitude", "easting")
-    alike = _parted(one) == _parted(other)
-    if norths[0] and easts[1] and (norths[0] == easts[1] or alike):
-        return Pair((one, other), first, second, "lat_lon", "the headings say so", systems.in_heading(one, other))
-    if easts[0] and norths[1] and (easts[0] == norths[1] or alike):
-        return Pair((one, other), first, second, "lon_lat", "the headings say so", systems.in_heading(one, other))
-    if between == 1 and not (any(norths) or any(easts)) and _fine(first) and _fine(second):
-        return Pair((one, other), first, second)
+    (heading, (north, east), first), (another, (north_of_other, east_of_other), second) = one, other
+    headings = (heading, another)
+    pair = (
+        north + east_of_other if north and east_of_other else east + north_of_other if east and north_of_other else ""
+    )
+    if pair and (pair in TOGETHER or _parted(heading) == _parted(another)):
+        srid = systems.in_heading(*headings)
+        order = "lat_lon" if north and east_of_other else "lon_lat"
+        return Pair(headings, first, second, order, "the headings say so", srid)
+    if between == 1 and not (north or east or north_of_other or east_of_other) and _fine(first) and _fine(second):
+        return Pair(headings, first, second)
     return None
 
 
-def _names(one: str, other: str, degrees: str, metres: str) -> tuple[str, str]:
-    """Of each of two headings: "degrees" or "metres" where it names that direction, else nothing."""
+def _kind(heading: str) -> Kind:
+    """Whether a heading names a direction north and one east: "degrees" or "metres" of it, else nothing."""
 
-    def kind(heading: str) -> str:
+    def named_as(degrees: str, metres: str) -> str:
         if named(degrees, heading) >= 0.5:
             return "degrees"
         return "metres" if named(metres, heading) >= 0.5 else ""
 
-    return kind(one), kind(other)
+    return named_as("latitude", "northing"), named_as("longitude", "easting")
 
 
 def _parted(heading: str) -> str:

@@ -16,6 +16,8 @@ from inventory.intake.weigh import Opinion
 # How much of the circle each role of a stem is, beside the diameter.
 TURNS = {"dbh": 1.0, "girth": math.pi, "radius": 0.5}
 STEM = tuple(TURNS)
+# More columns of sizes than this no inventory has; every pair of them is looked at.
+MOST = 12
 
 
 def relate(
@@ -28,6 +30,7 @@ def relate(
         if any(opinion.role in SIZES for opinion in opinions_of[profile.heading]) and profile.numeric > 0.8
     ]
     doubts = []
+    del sized[MOST:]
     for relation in relations([heading for heading, _ in sized], [values for _, values in sized]):
         doubts += _told(relation, opinions_of)
     return doubts
