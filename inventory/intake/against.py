@@ -16,7 +16,7 @@ from inventory.statements import statement
 
 KEYS_AT_ONCE = 50_000
 # What of a row is compared with what stands in the inventory, in the order of the query.
-NUMBERS = ("dbh_cm", "height_m", "crown_m")
+NUMBERS = ("dbh_cm", "dbh_low_cm", "dbh_high_cm", "height_m", "crown_m")
 
 
 def require_metric_fit(facts: Facts) -> None:

@@ -146,3 +146,14 @@ def test_intervals_are_loaded_without_an_invented_size(species: None, tmp_path: 
     assert measured.height_m is None
     assert [measured.height_low_m, measured.height_high_m] == pytest.approx([9.144, 12.192])
     assert not Measurement.objects.filter(tree=fourth).exists()
+
+
+@pytest.mark.django_db
+def test_another_class_of_a_known_tree_is_told_and_the_same_is_not_loaded_again(species: None, tmp_path: Path) -> None:
+    mapping = intake.mapping(CLASSES)
+    rows = [intake.row(n, dbh="", height="", planted="07-12", site="3") for n in (1, 2)]
+    loading.load(SERVICE, intake.source(tmp_path, rows), mapping)
+    later = [rows[0], intake.row(2, dbh="", height="", planted="13-18", site="3")]
+    found = loading.judge(intake.source(tmp_path, later, "later.csv"), mapping)
+    assert found.facts.same.tolist() == [True, False]
+    assert hits(found)["other_values"] == [1]
