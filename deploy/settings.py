@@ -82,6 +82,11 @@ APP_ROLE = str(APP_DATABASE["USER"])
 DB_ROLE = os.environ.get("DB_ROLE", "app")
 AS_OWNER = DB_ROLE == "owner"
 _chosen = database(required(env, "DATABASE_OWNER_URL"), "DATABASE_OWNER_URL") if AS_OWNER else APP_DATABASE
+# A page or a request of the interface that asks too much is broken off; passes, loads and commands are not.
+_timeout = env.int("STATEMENT_TIMEOUT_MS") if os.environ.get("BOLEWARD_SERVES") == "web" else 0
+if _timeout:
+    _options = dict(_chosen["OPTIONS"])  # type: ignore[call-overload]
+    _chosen = {**_chosen, "OPTIONS": {**_options, "options": f"-c statement_timeout={_timeout}"}}
 DATABASES = {
     "default": {
         **_chosen,

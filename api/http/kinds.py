@@ -86,6 +86,14 @@ class PreconditionRequired(Refusal):
     title = KINDS["precondition-required"].title
 
 
+class TooMany(Refusal):
+    """Someone asks faster than the limits allow."""
+
+    status = 429
+    kind = "too-many"
+    title = KINDS["too-many"].title
+
+
 class Unavailable(Refusal):
     """Something that the answer needs is away for the moment."""
 

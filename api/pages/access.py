@@ -13,6 +13,7 @@ from api.http import problem
 from api.http.requests import author
 from api.http.requests import person as reader
 from api.pages import problems
+from api.pages.pace import keep_pace
 from inventory import queries
 from inventory.problems import Missing, NotAllowed
 
@@ -33,6 +34,7 @@ def page(action: str = "") -> Callable[[View[P]], View[P]]:
             if action and not request.user.is_authenticated:
                 return redirect_to_login(request.get_full_path())
             try:
+                keep_pace(request)
                 require(request, action)
                 with timezone.override(_zone()):
                     return view(request, *args, **kwargs)

@@ -223,7 +223,7 @@ def test_paris_from_file_to_due_list(tmp_path: Path) -> None:
         summary = wait_for(
             lambda: (found := forester.get("/api/v1/due/summary"))["trees"] == len(rows) and found,
             "a priority for every tree",
-            seconds=90,
+            seconds=240,
         )
         assert summary["never_rated"] == len(rows)
         # Girth in cm becomes diameter: the largest tree of the file, worked out here.

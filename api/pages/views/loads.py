@@ -14,6 +14,7 @@ from api.pages.load_forms import LoadForm, MappingForm, UploadForm
 from inventory.formats import csv_writer
 from inventory.intake import files, queries, report
 from inventory.intake import undo as undoing
+from inventory.intake.checks import CHECKS
 from inventory.models import IntakeLoad
 from inventory.problems import Invalid, Refusal
 from workers import jobs
@@ -76,7 +77,7 @@ def load(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 
 
 def _report(request: HttpRequest, found: IntakeLoad) -> dict[str, Any]:
-    reason, verdict = request.GET.get("reason", ""), request.GET.get("verdict", "")
+    reason, verdict = _reason(request), request.GET.get("verdict", "")
     reasons = queries.verdict_counts(found)
     rows = queries.verdicts(found, verdict if verdict in ("warned", "refused") else "", reason)
     return {
@@ -89,11 +90,17 @@ def _report(request: HttpRequest, found: IntakeLoad) -> dict[str, Any]:
     }
 
 
+def _reason(request: HttpRequest) -> str:
+    """The check to filter by; one that there is not filters nothing."""
+    asked = request.GET.get("reason", "")
+    return asked if any(check.name == asked for check in CHECKS) else ""
+
+
 @page("intake.view")
 def rows(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
     """The refused and warned rows of a load, with their reasons and cells, as CSV."""
     found = queries.load(uid)
-    judged = queries.verdicts(found, reason=request.GET.get("reason", "")).iterator(chunk_size=2000)
+    judged = queries.verdicts(found, reason=_reason(request)).iterator(chunk_size=2000)
     pieces = report.write(judged, queries.columns(found))
     return downloads.stream(f"load-{found.pk}-rows.csv", pieces, csv_writer.MEDIA_TYPE)
 
