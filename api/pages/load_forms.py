@@ -19,8 +19,8 @@ class UploadForm(forms.Form):
     file = forms.FileField(
         label="Tree file",
         max_length=200,
-        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,.json,.geojson"}),
-        help_text="CSV or GeoJSON with coordinates in WGS 84. Nothing is loaded yet.",
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,.json,.geojson,.gpkg,.zip"}),
+        help_text="CSV, GeoJSON, GeoPackage, or a Shapefile in a zip archive. Nothing is loaded yet.",
     )
 
 
