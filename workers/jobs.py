@@ -9,12 +9,12 @@ import structlog
 from django.db import transaction
 from django.db.models import Q, QuerySet
 from django.utils import timezone
-from inventory.intake.progress import Cancelled
 
 from assessments import restate
 from inventory import events
 from inventory.history import Author
 from inventory.intake import run as intake
+from inventory.intake.progress import Cancelled
 from inventory.people.models import User
 from inventory.problems import Conflict, Missing, Refusal
 from workers import wake

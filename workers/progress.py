@@ -5,6 +5,7 @@ from types import TracebackType
 
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
+
 from inventory.intake.progress import Cancelled
 
 EVERY_S = 1.0
