@@ -142,7 +142,9 @@ def test_the_service_keeps_to_its_document(city: object, path: str, method: str,
     _, token = get_token_model().objects.create(build.user("forester"))
     sent = {"Authorization": f"Bearer {token}"}
     if method in MATCH:
+        # Given, not generated: a header that is made wrong and then replaced by the right one proves nothing.
         sent["If-Match"] = "*"
+        given_values["headers"] = dict(sent)
     failures: dict[str, str] = {}
 
     @settings(max_examples=EXAMPLES, derandomize=True, deadline=None, database=None, suppress_health_check=SLOW)
