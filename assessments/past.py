@@ -18,6 +18,7 @@ SOURCES: Final = (
     Source("inspection", "inspection_past", "p.pgh_obj_id IN (SELECT id FROM inspection WHERE tree_id = %(tree)s)"),
     _part("finding"),
     _part("section"),
+    _part("stem_load"),
     _part("target"),
     _part("rating"),
     _part("emergency_action"),

@@ -44,6 +44,17 @@ class SectionRecord:
 
 
 @dataclass(frozen=True)
+class StemLoadRecord:
+    """Crown and stem for a stem load: the request of methods/stem_load, without the sections of the inspection.
+
+    Species, height, girth and crown width are the tree's and the wind is the city's where it says nothing of them.
+    """
+
+    measured: Mapping[str, Any]
+    uid: uuid.UUID | None = None
+
+
+@dataclass(frozen=True)
 class TargetRecord:
     """What could be struck. A building, utility or structure is always there: its occupancy is constant."""
 
@@ -119,6 +130,7 @@ class InspectionRecord:
     emergency: bool = False
     actions: ActionRecord | None = None
     sections: tuple[SectionRecord, ...] = ()
+    stem_load: StemLoadRecord | None = None
 
 
 def fingerprint(subject: uuid.UUID, record: "DataclassInstance") -> str:
@@ -126,6 +138,8 @@ def fingerprint(subject: uuid.UUID, record: "DataclassInstance") -> str:
     parts = asdict(record)
     if not parts.get("sections", True):
         del parts["sections"]  # a record without sections says what it said before there were any
+    if parts.get("stem_load", True) is None:
+        del parts["stem_load"]
     said = {"about": subject, "record": parts}
     text = json.dumps(said, sort_keys=True, separators=(",", ":"), default=_plain, allow_nan=False)
     return hashlib.sha256(text.encode()).hexdigest()

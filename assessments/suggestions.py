@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from assessments import rules, sections
-from assessments.methods import likelihood, risk
+from assessments import rules, sections, stem_loads
+from assessments.methods import evidence, likelihood, mechanics, risk
 from assessments.methods.findings import TreeFacts
 from assessments.methods.likelihood import FindingSuggestion, Suggestion
 from assessments.methods.risk import Impact
@@ -19,6 +19,7 @@ from inventory.problems import FieldProblem
 
 # Written beside each number that rests on them.
 METHODS: Final = f"{likelihood.METHOD}/{likelihood.VERSION} {risk.METHOD}/{risk.VERSION}"
+WITH_LOAD: Final = f"{METHODS} {mechanics.METHOD}/{mechanics.VERSION} {evidence.METHOD}/{evidence.VERSION}"
 # How often a target must be there for a suggested imminent failure to be called a suggested emergency.
 _PRESENT: Final = ("occasional", "frequent", "constant")
 
@@ -39,7 +40,7 @@ class Pair:
 class Suggestions:
     """All that is suggested for a record. `emergency` tells that imminent failure is suggested over a target.
 
-    `sections`: what the method made of each section, in their order.
+    `sections`: what the method made of each section, in their order; `stem_load`: the stem load, where there is one.
     """
 
     failure: Suggestion
@@ -48,19 +49,27 @@ class Suggestions:
     emergency: bool
     methods: str = METHODS
     sections: tuple[Computed, ...] = ()
+    stem_load: stem_loads.Computed | None = None
 
 
-def suggest(record: InspectionRecord, facts: TreeFacts, computed: Sequence[Computed] = ()) -> Suggestions:
-    """Suggest for a record whose findings and targets make sense, from its findings and computed sections."""
+def suggest(
+    record: InspectionRecord,
+    facts: TreeFacts,
+    computed: Sequence[Computed] = (),
+    load: stem_loads.Computed | None = None,
+) -> Suggestions:
+    """Suggest for a record whose parts make sense, from its findings, computed sections and computed stem load."""
     seen = [rules.finding(one) for one in record.findings]
     told = sections.tell(record, seen, computed)
     judged = [told[place].finding if place in told else one for place, one in enumerate(seen)]
     failure = sections.with_reasons(likelihood.suggest(judged, facts), told)
+    failure = stem_loads.with_mechanics(failure, load.mechanics if load else None)
     impacts = tuple(impact(one) for one in record.targets)
     pairs = tuple(_pairs(failure, impacts))
     present = any(one.occupancy in _PRESENT for one in record.targets)
     urgent = failure.category == "imminent" and present
-    return Suggestions(failure, impacts, pairs, emergency=urgent, sections=tuple(computed))
+    methods = WITH_LOAD if load else METHODS
+    return Suggestions(failure, impacts, pairs, urgent, methods, tuple(computed), load)
 
 
 def impact(target: TargetRecord) -> Impact:
@@ -96,11 +105,11 @@ def for_rating(rating: RatingRecord, suggestions: Suggestions) -> ForRating:
         failure=worst.category if worst else general.category,
         impact=hit.word,
         about={
-            "failure_basis": "findings" if found else general.basis,
+            "failure_basis": _basis(found, suggestions.stem_load),
             "failure_reasons": [{"text": reason.text, "source": reason.source} for reason in reasons],
             "impact_basis": hit.basis,
             "impact_reason": hit.reason,
-            "sharpen": _sharpen(found, suggestions.failure),
+            "sharpen": _sharpen(found, suggestions),
         },
     )
 
@@ -115,9 +124,18 @@ def _findings_of(rating: RatingRecord, failure: Suggestion) -> list[FindingSugge
     return sorted(found, key=lambda one: (risk.code(risk.FAILURE, one.category), one.defect_class), reverse=True)
 
 
-def _sharpen(found: list[FindingSuggestion], failure: Suggestion) -> dict[str, Any] | None:
-    missing = failure.missing
+def _basis(found: list[FindingSuggestion], load: stem_loads.Computed | None) -> str:
+    of_stem = any(one.part == stem_loads.STEM for one in found)
+    seen = any(one.place is not None or one.part != stem_loads.STEM for one in found)
+    return stem_loads.basis(seen, load.mechanics if load and of_stem else None)
+
+
+def _sharpen(found: list[FindingSuggestion], suggestions: Suggestions) -> dict[str, Any] | None:
+    """What would sharpen a rating most: of the findings the one that is missing, else of the stem load."""
+    missing, load = suggestions.failure.missing, suggestions.stem_load
     if missing is None or missing.place not in [one.place for one in found]:
+        if load and load.mechanics.sharpen and any(one.part == stem_loads.STEM for one in found):
+            return {"finding": None, "field": "stem_load", "why": load.mechanics.sharpen}
         return None
     return {"finding": missing.place, "field": missing.field, "why": missing.why}
 

@@ -3,7 +3,7 @@
 from celery import shared_task
 
 from assessments import restate
-from assessments.services.sections import recompute_sections
+from assessments.services.stem_loads import recompute_stored
 from assessments.works import paging
 from workers import drain as news
 from workers import jobs, wake
@@ -24,9 +24,9 @@ def recompute_marked() -> None:
 
 @shared_task
 def recompute_all() -> None:
-    """The nightly pass over every tree, and over the sections that an older version computed."""
+    """The nightly pass over every tree, and over the sections and stem loads that an older version computed."""
     restate.restate_all()
-    recompute_sections()
+    recompute_stored()
 
 
 @shared_task

@@ -7,7 +7,7 @@ from django import template
 from django.forms import BoundField
 from django.utils import timezone
 
-from api.pages import sections, units, words
+from api.pages import sections, stem_loads, units, words
 from inventory.models import Measurement, Site, Tree
 
 register = template.Library()
@@ -16,6 +16,7 @@ register.filter("say", words.say)
 register.filter("finding_kind", words.finding_kind)
 register.filter("part", words.part)
 register.filter("section", sections.shown)
+register.filter("stem_load", stem_loads.shown)
 
 
 @register.filter

@@ -6,6 +6,7 @@ from rest_framework import serializers
 
 from api.http.fields import Body, Day, Flag, Instant, Number, Text, Uid, Whole, Word
 from api.rest import section_bodies
+from api.rest.stem_load_bodies import StemLoadField
 from assessments.methods import risk
 from assessments.methods.catalogue import FUNGUS_CONFIDENCE, KINDS, PARTS
 from assessments.models import inspection, required_check, target
@@ -147,6 +148,7 @@ class InspectionBody(Body):
     ratings = _many(RatingBody)
     checks = _many(AskedCheckBody)
     sections = _many(section_bodies.SectionBody, MOST_SECTIONS)
+    stem_load = StemLoadField(required=False, allow_null=True, default=None)
     emergency = Flag(required=False, default=False, help_text="Someone or something is in danger now.")
     actions = _maybe(ActionsBody)
 

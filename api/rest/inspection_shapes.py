@@ -5,6 +5,7 @@ from typing import Any
 from rest_framework import serializers
 
 from api.rest.section_shapes import SectionComputed, SectionShown
+from api.rest.stem_load_shapes import StemLoadComputed, StemLoadShown
 from assessments.methods import risk
 from assessments.methods.catalogue import KINDS
 
@@ -113,6 +114,7 @@ class InspectionShown(serializers.Serializer[Any]):
     emergency = serializers.CharField(help_text="Why it is an emergency; empty where it is none.")
     findings = FindingShown(many=True)
     sections = SectionShown(many=True)
+    stem_load = StemLoadShown(allow_null=True, default=None)
     targets = TargetShown(many=True)
     ratings = RatingShown(many=True)
     checks = CheckShown(many=True, source="asked_checks")
@@ -151,7 +153,7 @@ class ReasonShown(serializers.Serializer[Any]):
 
 
 class FindingSuggested(serializers.Serializer[Any]):
-    """What one finding suggests for its part; `place` is null for the dead tree itself."""
+    """What one finding suggests for its part; `place` is null for the dead tree itself and for the stem load."""
 
     place = serializers.IntegerField(allow_null=True)
     part = serializers.CharField()
@@ -169,7 +171,7 @@ class SharpenShown(serializers.Serializer[Any]):
 
 
 class FailureSuggested(serializers.Serializer[Any]):
-    """The suggested likelihood of failure of the tree and of each finding, by published defect classes."""
+    """The suggested likelihood of failure of the tree and of each finding, by defect classes and the stem load."""
 
     category = serializers.CharField()
     basis = serializers.CharField()
@@ -207,6 +209,7 @@ class PreviewShown(serializers.Serializer[Any]):
     emergency_phone = serializers.CharField()
     methods = serializers.CharField()
     sections = SectionComputed(many=True, help_text="What the method makes of each section, in their order.")
+    stem_load = StemLoadComputed(allow_null=True)
 
 
 class MeasureShown(serializers.Serializer[Any]):

@@ -19,6 +19,7 @@ NOUNS: Final = (
     "events",
     "inspections",
     "sections",
+    "stem_loads",
     "checks",
     "due",
     "policy",

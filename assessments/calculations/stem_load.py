@@ -1,5 +1,6 @@
 """The calculation `stem-load`: its request and answer as JSON Schema, an example, how it is computed and drawn."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any, Final
 
@@ -148,11 +149,11 @@ def work(request: Any) -> Worked:
     tree = read(request)
     species = request.get("species")
     answer = as_json(tree, method.check(tree), species if isinstance(species, str) else "")
-    return Worked(answer, _drawing(tree))
+    return Worked(answer, drawing(tree))
 
 
-def _drawing(tree: Tree) -> Any:
-    """The stem's profile where sections were measured round the stem; else there is nothing to draw."""
+def drawing(tree: Tree) -> Callable[[], str] | None:
+    """Draw the stem's profile where sections were measured round the stem; else there is nothing to draw."""
     measured = [
         replace(place.section.section, height_m=place.height_m) for place in tree.places if place.section is not None
     ]

@@ -51,7 +51,11 @@ def suggest(findings: Sequence[Finding], tree: TreeFacts = UNKNOWN_TREE, load: M
     >>> suggest([]).basis
     'general_rate'
     """
-    seen = likelihood.suggest(findings, tree)
+    return weigh(likelihood.suggest(findings, tree), load)
+
+
+def weigh(seen: Suggestion, load: Mechanics | None) -> Evidence:
+    """Weigh what findings suggest against a judged stem load: the worse one stands."""
     counted = load if load is not None and load.category else None
     if counted is None:
         reasons = tuple(reason.text for reason in seen.reasons)

@@ -8,6 +8,7 @@ from assessments.models.priority import Mark, Priority, PriorityChange
 from assessments.models.rating import Rating
 from assessments.models.required_check import RequiredCheck
 from assessments.models.section import Section, SectionResult
+from assessments.models.stem_load import StemLoad, StemLoadResult
 from assessments.models.target import Target
 
 __all__ = [
@@ -22,5 +23,7 @@ __all__ = [
     "RequiredCheck",
     "Section",
     "SectionResult",
+    "StemLoad",
+    "StemLoadResult",
     "Target",
 ]

@@ -9,6 +9,7 @@ from assessments.queries.inspections import (
     inspections_of,
     open_emergencies,
     section,
+    stem_load,
 )
 from assessments.queries.policies import current_policy, policies, policy_in_force
 from assessments.queries.priorities import PriorityShown, priority_of, risk_by_tree
@@ -32,5 +33,6 @@ __all__ = [
     "priority_of",
     "risk_by_tree",
     "section",
+    "stem_load",
     "unseen_queue",
 ]

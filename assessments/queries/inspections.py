@@ -6,7 +6,16 @@ from dataclasses import dataclass
 
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet
 
-from assessments.models import Finding, Inspection, Rating, RequiredCheck, Section, SectionResult
+from assessments.models import (
+    Finding,
+    Inspection,
+    Rating,
+    RequiredCheck,
+    Section,
+    SectionResult,
+    StemLoad,
+    StemLoadResult,
+)
 from inventory.models import Tree
 from inventory.models.tree import STANDING
 from inventory.problems import Missing
@@ -16,11 +25,12 @@ def _whole() -> QuerySet[Inspection]:
     """Inspections with all their parts, in a fixed number of statements."""
     ratings = Rating.objects.select_related("target", "finding").order_by("pk")
     sections = _sections().select_related("finding").order_by("height_m", "pk")
-    return Inspection.objects.select_related("tree", "inspector").prefetch_related(
+    return Inspection.objects.select_related("tree", "inspector", "stem_load").prefetch_related(
         Prefetch("findings", Finding.objects.select_related("continues").order_by("pk")),
         "targets",
         Prefetch("ratings", ratings),
         Prefetch("sections", sections),
+        Prefetch("stem_load__results", StemLoadResult.objects.order_by("-pk")),
         "asked_checks",
         "emergency_actions",
     )
@@ -53,6 +63,17 @@ def section(uid: uuid.UUID) -> Section:
     found = _sections().filter(uid=uid).first()
     if found is None:
         raise Missing(f"there is no section {uid}")
+    return found
+
+
+def stem_load(inspection_uid: uuid.UUID) -> StemLoad:
+    """The stem load of an inspection with its sections and their results, the newest first. Raises Missing."""
+    whole = StemLoad.objects.select_related("inspection").prefetch_related(
+        Prefetch("inspection__sections", _sections().order_by("pk"))
+    )
+    found = whole.filter(inspection__uid=inspection_uid).first()
+    if found is None:
+        raise Missing(f"there is no stem load with an inspection {inspection_uid}")
     return found
 
 

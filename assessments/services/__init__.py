@@ -11,6 +11,7 @@ from assessments.services.inspections import (
 from assessments.services.marks import mark, mark_trees
 from assessments.services.policies import adopt_policy, install_default_policy
 from assessments.services.sections import recompute_sections
+from assessments.services.stem_loads import recompute_stored
 
 __all__ = [
     "Recorded",
@@ -21,6 +22,7 @@ __all__ = [
     "mark_trees",
     "preview",
     "recompute_sections",
+    "recompute_stored",
     "record_actions",
     "record_inspection",
     "record_inspections",

@@ -10,7 +10,8 @@ from typing import TypeAlias
 from django.db import IntegrityError
 from django.utils import timezone
 
-from assessments import inputs, rules, sections, suggestions
+from assessments import inputs, rules, sections, stem_loads, suggestions
+from assessments.methods.policy import Policy
 from assessments.models import Finding, Inspection
 from assessments.records import ActionRecord, InspectionRecord, fingerprint
 from assessments.restate import restate
@@ -38,7 +39,7 @@ class Recorded:
 
 def preview(tree: Tree, record: InspectionRecord, today: date) -> Suggestions:
     """Suggest for a record without storing anything. Raises Invalid for findings or targets that make no sense."""
-    return _suggest(tree, record, today)
+    return _suggest(tree, record, today, _city_wind([record]))
 
 
 def record_inspection(
@@ -63,7 +64,8 @@ def record_inspections(
         trees = _locked(entries)
         stored = Inspection.objects.in_bulk([record.uid for _, record in entries], field_name="uid")
         fresh = _fresh(entries, stored)
-        prepared = [_prepare(author, trees[tree.pk], record, today) for tree, record in fresh]
+        policy = _city_wind([record for _, record in fresh])
+        prepared = [_prepare(author, trees[tree.pk], record, today, policy) for tree, record in fresh]
         _continue(prepared)
         try:
             rows.insert(author, prepared)
@@ -72,6 +74,11 @@ def record_inspections(
         _follow_up(author, prepared, now)
     made = {one.inspection.uid: one.inspection for one in prepared}
     return [_recorded(record, made, stored, now) for _, record in entries]
+
+
+def _city_wind(records: Sequence[InspectionRecord]) -> Policy | None:
+    """The policy in force, whose wind stands in where a stem load says nothing; None where there is no stem load."""
+    return inputs.policy_in_force()[1] if any(record.stem_load for record in records) else None
 
 
 def _locked(entries: Sequence[Entry]) -> dict[int, Tree]:
@@ -98,9 +105,9 @@ def _said(entry: Entry | None) -> str | None:
     return fingerprint(entry[0].uid, entry[1]) if entry else None
 
 
-def _prepare(author: Author, tree: Tree, record: InspectionRecord, today: date) -> rows.Prepared:
+def _prepare(author: Author, tree: Tree, record: InspectionRecord, today: date, policy: Policy | None) -> rows.Prepared:
     """Check one record and work out all that is stored of it. Raises Invalid or Conflict."""
-    suggested = _suggest(tree, record, today)
+    suggested = _suggest(tree, record, today, policy)
     cause = rules.emergency_cause(record)
     wrong = list(suggestions.undecided(record, suggested))
     if record.actions and not cause:
@@ -116,7 +123,7 @@ def _prepare(author: Author, tree: Tree, record: InspectionRecord, today: date) 
     return rows.Prepared(record, inspection, suggested)
 
 
-def _suggest(tree: Tree, record: InspectionRecord, today: date) -> Suggestions:
+def _suggest(tree: Tree, record: InspectionRecord, today: date, policy: Policy | None) -> Suggestions:
     if record.inspected_at.tzinfo is None:
         raise Invalid.field("#/inspected_at", "must carry its offset from UTC")
     facts = inputs.facts(tree)
@@ -124,7 +131,10 @@ def _suggest(tree: Tree, record: InspectionRecord, today: date) -> Suggestions:
     computed, refused = sections.compute_all(record)
     if wrong or refused:
         raise Invalid.fields([*wrong, *refused])
-    return suggestions.suggest(record, facts, computed)
+    load, refused = stem_loads.compute_for(record, tree, computed, policy)
+    if refused:
+        raise Invalid.fields(refused)
+    return suggestions.suggest(record, facts, computed, load)
 
 
 def _continue(prepared: Sequence[rows.Prepared]) -> None:
@@ -152,7 +162,16 @@ def _cannot_continue(found: Finding | None, inspection: Inspection) -> str:
 
 def _refused(error: IntegrityError) -> Exception:
     """A client-made uid that is taken is the client's to answer for; anything else is ours."""
-    for noun in ("inspection", "finding", "section", "target", "rating", "required_check", "emergency_action"):
+    for noun in (
+        "inspection",
+        "finding",
+        "section",
+        "stem_load",
+        "target",
+        "rating",
+        "required_check",
+        "emergency_action",
+    ):
         if f'"{noun}_uid_key"' in str(error):
             return Conflict(f"a {noun.replace('_', ' ')} with one of these uids is recorded already")
     return error

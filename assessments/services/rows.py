@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from assessments import rules, sections, suggestions
+from assessments import rules, sections, stem_loads, suggestions
 from assessments.methods import risk
 from assessments.models import (
     EmergencyAction,
@@ -14,6 +14,8 @@ from assessments.models import (
     RequiredCheck,
     Section,
     SectionResult,
+    StemLoad,
+    StemLoadResult,
     Target,
 )
 from assessments.records import InspectionRecord, fingerprint, part_uid
@@ -68,6 +70,7 @@ def insert(author: Author, prepared: Sequence[Prepared]) -> None:
     Finding.objects.bulk_create([row for one in prepared for row in one.findings])
     Target.objects.bulk_create([row for one in prepared for row in one.targets])
     _insert_sections(prepared)
+    _insert_stem_loads(prepared)
     Rating.objects.bulk_create([_rating(one, place) for one in prepared for place in range(len(one.record.ratings))])
     RequiredCheck.objects.bulk_create([row for one in prepared for row in _checks(author, one)])
     EmergencyAction.objects.bulk_create(
@@ -121,6 +124,34 @@ def section_result(section: Section, found: sections.Computed) -> SectionResult:
     )
 
 
+def _insert_stem_loads(prepared: Sequence[Prepared]) -> None:
+    made = [(_stem_load(one, found), found) for one in prepared if (found := one.suggested.stem_load)]
+    StemLoad.objects.bulk_create([load for load, _ in made])
+    StemLoadResult.objects.bulk_create([stem_load_result(load, found) for load, found in made])
+
+
+def _stem_load(one: Prepared, found: stem_loads.Computed) -> StemLoad:
+    said = one.record.stem_load
+    assert said is not None  # noqa: S101 - it was computed from it
+    return StemLoad(
+        uid=part_uid(one.record, "stem_load", 0, said.uid),
+        inspection=one.inspection,
+        measured=dict(said.measured),
+        filled=dict(found.filled),
+    )
+
+
+def stem_load_result(load: StemLoad, found: stem_loads.Computed) -> StemLoadResult:
+    """The row of what the methods, as they are now, made of a stem load; not yet saved."""
+    return StemLoadResult(
+        stem_load=load,
+        method=stem_loads.METHOD,
+        version=stem_loads.VERSION,
+        rests_on=stem_loads.rests_on(),
+        result=dict(found.result),
+    )
+
+
 def _target(one: Prepared, place: int) -> Target:
     said = one.record.targets[place]
     return Target(
@@ -155,7 +186,7 @@ def _rating(one: Prepared, place: int) -> Rating:
         failure_and_impact=risk.failure_and_impact(said.failure, said.impact),
         risk=risk.rate(said.failure, said.impact, said.consequences),
         suggestion=suggested.about,
-        method_version=suggestions.METHODS,
+        method_version=one.suggested.methods,
     )
 
 

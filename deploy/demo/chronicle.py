@@ -67,7 +67,7 @@ def unfold(trees: list[tuple[TreePlan, Story | None]], reference: date) -> Chron
 def _case(tree: TreePlan, told: Story | None) -> Case:
     case = Case(tree, [])
     if told:
-        return Case(tree, list(told.troubles), targets=told.targets, section=told.section)
+        return Case(tree, list(told.troubles), targets=told.targets, section=told.section, stem_load=told.stem_load)
     case.troubles = of_tree(tree, case.size)
     return case
 

@@ -17,6 +17,7 @@ from assessments.records import (
     InspectionRecord,
     RatingRecord,
     SectionRecord,
+    StemLoadRecord,
     TargetRecord,
     part_uid,
 )
@@ -34,13 +35,14 @@ class Case:
     """A tree under observation: its troubles, when work ended them, and the uid under which each was seen last.
 
     `ended` holds the years since the take-over by place in `troubles`. `targets`: others than those of the street.
-    `section`: what an advanced look measures of the first trouble.
+    `section`: what an advanced look measures of the first trouble; `stem_load`: of crown and stem.
     """
 
     plan: TreePlan
     troubles: list[Trouble]
     targets: tuple[TargetRecord, ...] = ()
     section: Mapping[str, Any] | None = None
+    stem_load: Mapping[str, Any] | None = None
     ended: dict[int, float] = field(default_factory=dict)
     seen_as: dict[int, uuid.UUID] = field(default_factory=dict)
 
@@ -107,6 +109,7 @@ def look(case: Case, visit: Visit, years: float) -> Look:
         limits=_limits(throw.random(), level),
         findings=tuple(findings),
         sections=_sections(case, visit, visible),
+        stem_load=StemLoadRecord(case.stem_load) if level == "advanced" and case.stem_load else None,
         **_vigour(case, findings),
     )
     if level != "limited_visual":

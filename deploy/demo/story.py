@@ -28,6 +28,7 @@ class Story:
     actions: ActionRecord | None = None
     note: str = ""
     section: Mapping[str, Any] | None = None  # what an advanced look measures of the first trouble
+    stem_load: Mapping[str, Any] | None = None  # crown and stem as an advanced look measures them
 
 
 def _people(label: str, exposure: str = "full", occupancy: str = "constant") -> TargetRecord:
@@ -49,6 +50,14 @@ _HOLLOW: Final[Mapping[str, Any]] = {
     "openings": [{"azimuth_deg": 310.0, "width_cm": 30.0}],
     "cracks": [{"azimuth_deg": 128.0, "gap_to_edge_cm": 0.0, "inner_radius_cm": 24.0}],
 }  # fmt: skip
+# Its crown, for the wind; species, girth and height are the tree's own.
+_CROWN: Final[Mapping[str, Any]] = {
+    "crown_base_m": 3.6,
+    "crown_width_m": 11.5,
+    "bark_cm": 2.0,
+    "sections": [{"height_m": 0.3, "diameter_cm": 88.0}],
+    "reduction": {"length_percent": 15.0, "width_percent": 15.0},
+}
 _RECENT: Final = days.YEARS + 0.1
 STORIES: Final = (
     Story(
@@ -66,6 +75,7 @@ STORIES: Final = (
         (_people("people at the tram stop"), TargetRecord("vehicles", "trams and traffic", "frequent", "full")),
         ((980, "basic", "routine"), (620, "basic", "routine"), (16, "advanced", "follow_up")),
         section=_HOLLOW,
+        stem_load=_CROWN,
     ),
     Story(
         POPLAR, "South Embankment", "Populus", 40,

@@ -1,4 +1,4 @@
-"""`manage.py recompute`: computes sections, priority and due dates of every tree, or only of what is marked."""
+"""`manage.py recompute`: computes what was measured, priority and due dates again, of all trees or the marked ones."""
 
 from typing import Any
 
@@ -10,7 +10,7 @@ from assessments import restate, services
 class Command(BaseCommand):
     """Run a recompute here and now; the same computation that the workers run."""
 
-    help = "Compute risk class, priority and due dates again, and sections that an older version computed."
+    help = "Compute risk class, priority and due dates again, and sections and stem loads of an older version."
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
@@ -21,5 +21,5 @@ class Command(BaseCommand):
         if options["marked"]:
             figures = restate.restate_marked().as_dict()
         else:
-            figures = {**restate.restate_all().as_dict(), **services.recompute_sections().as_dict()}
+            figures = {**restate.restate_all().as_dict(), **services.recompute_stored().as_dict()}
         self.stdout.write(", ".join(f"{name} {value}" for name, value in figures.items()))

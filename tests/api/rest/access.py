@@ -64,6 +64,7 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     "POST trees/<uuid:uid>/inspections/preview": EDITORS,
     "GET inspections/<uuid:uid>": STAFF,
     "GET sections/<uuid:uid>/picture.svg": STAFF,
+    "GET inspections/<uuid:uid>/stem-load.svg": STAFF,
     "POST inspections/<uuid:uid>/emergency-actions": EDITORS,
     "GET trees/<uuid:uid>/defects": STAFF,
     "GET trees/<uuid:uid>/checks": STAFF,

@@ -12,7 +12,7 @@ from django.db import connection, transaction
 from django.db.models import Count, F, Q
 
 from assessments import restate, services
-from assessments.models import Finding, Inspection, Priority, Rating, RequiredCheck, Section
+from assessments.models import Finding, Inspection, Priority, Rating, RequiredCheck, Section, StemLoad
 from assessments.works.models import ItemReport, OrderItem, WorkOrder
 from deploy.demo import load, story
 from deploy.demo.city import City
@@ -160,6 +160,17 @@ def test_the_lime_was_measured_inside_its_cavity(loaded: load.Loaded) -> None:
     assert result["thinnest_wall_cm"] == pytest.approx(section.finding.measures["shell_cm"], abs=0.5)
     loss = result["modulus"]["loss_percent"]
     assert (result["open"], loss["low"] < loss["best_estimate"] < loss["high"]) == (True, True)
+
+
+def test_the_wind_load_of_the_lime_rests_on_what_was_measured_inside(loaded: load.Loaded) -> None:
+    held = StemLoad.objects.get()
+    assert (held.inspection.tree.tag, held.inspection.level) == (story.LIME, "advanced")
+    assert {"species", "dbh_cm", "height_m"} <= set(held.filled["request"])
+    result = held.results.get().result
+    bases = {row["height_m"]: row["basis"] for row in result["sections"]}
+    assert bases == {0.3: "sound", 1.4: "measured"}
+    # The demo's city has set no gusts: the load says so and suggests nothing.
+    assert result["likelihood"]["likelihood_of_failure"] is None
 
 
 def test_work_that_was_looked_at_leaves_no_check_open(loaded: load.Loaded) -> None:

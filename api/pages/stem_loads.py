@@ -1,0 +1,119 @@
+"""The stem load of an inspection as the page of a tree shows it: its figures by height, the gusts, older results."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+from django.core.exceptions import ObjectDoesNotExist
+from django.urls import reverse
+
+from api.pages import units
+from assessments.models import Inspection, StemLoad, StemLoadResult
+
+_GAP: Final = "\u00a0"
+_BASES: Final = {
+    "measured": "measured inside",
+    "between": "between measured sections",
+    "sound": "taken as sound",
+}
+# A factor that no load reaches.
+_MOST: Final = 999
+
+
+@dataclass(frozen=True)
+class Row:
+    """One height in words."""
+
+    height: str
+    basis: str
+    moment: str
+    stress: str
+    safety: str
+    weakest: bool
+
+
+@dataclass(frozen=True)
+class Shown:
+    """One stem load in words. `picture` is empty where nothing was measured inside."""
+
+    load: StemLoad
+    newest: StemLoadResult
+    older: tuple[str, ...]
+    picture: str
+    alternative: str
+    rows: tuple[Row, ...]
+    weakest: str
+    gust: str
+    band: str
+    checked: str
+    climate: str
+    likelihood: str
+    reasons: tuple[str, ...]
+    sharpen: str
+    notes: tuple[str, ...]
+
+
+def shown(inspection: Inspection, system: str) -> Shown | None:
+    """Say the stem load of an inspection that was read with all its parts; None where it has none."""
+    try:
+        load = inspection.stem_load
+    except ObjectDoesNotExist:
+        return None
+    newest, *older = load.results.all()
+    result = newest.result
+    judged, weakest = result["likelihood"], units.length(result["weakest_height_m"], system)
+    gust = _gust(result["critical_gust_m_s"])
+    return Shown(
+        load=load,
+        newest=newest,
+        older=tuple(_older(row) for row in older),
+        picture=reverse("api:stem-load-picture", args=[inspection.uid]) if inspection.sections.all() else "",
+        alternative=f"Profile of the stem with its measured sections: weakest at {weakest}, critical gust {gust}.",
+        rows=_rows(result, system),
+        weakest=f"{weakest}, safety factor {_safety(result['weakest'])}",
+        gust=gust,
+        band=f"80{_GAP}% band {_gust(result['critical_gust']['low'])} to {_gust(result['critical_gust']['high'])}",
+        checked=_gust(result["wind"]["gust_v10_m_s"]),
+        climate=_climate(judged["gust_climate"]),
+        likelihood=judged["likelihood_of_failure"] or "",
+        reasons=tuple(judged["reasons"]),
+        sharpen=judged["sharpen"] or "",
+        notes=tuple(result["notes"]),
+    )
+
+
+def _rows(result: Mapping[str, Any], system: str) -> tuple[Row, ...]:
+    """The heights that were asked for, and the weakest one among them."""
+    found = {row["height_m"]: row for row in [*result["sections"], result["weakest"]]}
+    return tuple(
+        Row(
+            units.length(height, system),
+            _BASES.get(row["basis"], row["basis"]),
+            f"{row['moment_knm']:.0f}{_GAP}kN{_GAP}m",
+            f"{row['stress_mpa']:.1f}{_GAP}MPa",
+            _safety(row),
+            height == result["weakest_height_m"],
+        )
+        for height, row in sorted(found.items())
+    )
+
+
+def _safety(row: Mapping[str, Any]) -> str:
+    factors = [row["safety_factor"][name] for name in ("low", "best", "high")]
+    return " \u2013 ".join(f"over {_MOST}" if value >= _MOST else f"{value:.2f}" for value in factors)
+
+
+def _gust(speed: float | str) -> str:
+    """A gust in m/s; beyond 45 only that it is more."""
+    return f"{speed}{_GAP}m/s" if isinstance(speed, str) else f"{speed:.1f}{_GAP}m/s"
+
+
+def _climate(climate: Mapping[str, float] | None) -> str:
+    if climate is None:
+        return "not set: the city's policy says nothing of its gusts, so no likelihood is suggested from the load"
+    return f"{climate['one_year_m_s']:g}{_GAP}m/s once a year, {climate['fifty_year_m_s']:g}{_GAP}m/s once in 50 years"
+
+
+def _older(row: StemLoadResult) -> str:
+    gust = _gust(row.result["critical_gust_m_s"])
+    return f"version {row.version} of {row.method.replace('_', ' ')}: critical gust {gust}"
