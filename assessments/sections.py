@@ -55,6 +55,13 @@ def drawn(measured: Mapping[str, Any], result: Mapping[str, Any] | None) -> meth
     return replace(found, loss_percent=Interval(**result["modulus"]["loss_percent"]))
 
 
+def interval(measured: Mapping[str, Any], result: Mapping[str, Any] | None) -> Interval:
+    """The interval of a section's loss: of its stored result where the same version made it, else computed anew."""
+    if result is None or (result["method"], result["version"]) != (METHOD, VERSION):
+        return answer(measured).loss_percent
+    return Interval(**result["modulus"]["loss_percent"])
+
+
 def _parts(measured: Mapping[str, Any], *names: str) -> int:
     """How many parts were sent; what is no list is the method's to refuse."""
     return sum(len(measured[name]) for name in names if isinstance(measured.get(name), list | tuple))

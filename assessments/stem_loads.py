@@ -85,7 +85,7 @@ def _with_interval(place: Any, looked: Sequence[Looked]) -> Any:
     if place.section is None:
         return place
     one = next(one for one in looked if _same(one[0].get("height_m"), place.height_m))
-    return replace(place, section=sections.drawn(*one))
+    return replace(place, section=replace(place.section, loss_percent=sections.interval(*one)))
 
 
 def _climate(filled: Mapping[str, Any]) -> Climate | None:
