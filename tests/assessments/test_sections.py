@@ -178,11 +178,11 @@ def test_a_rating_that_differs_from_what_the_section_suggests_says_why() -> None
     refused(build.tree(dbh_cm=75), silent, "#/ratings/0/why_different")
 
 
-def test_a_cracked_and_open_section_is_recorded_while_someone_waits() -> None:
+def test_a_cracked_and_open_section_is_recorded_within_a_second() -> None:
     tree, record = build.tree(), make.record(sections=(replace(measure.section(), measured=measure.cut()),))
     begun = time.process_time()
     make.inspected(tree, record)
-    assert time.process_time() - begun < 5
+    assert time.process_time() - begun < 1
     assert SectionResult.objects.get().draws == sections.CUT_DRAWS
 
 

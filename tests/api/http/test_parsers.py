@@ -41,7 +41,7 @@ def test_a_body_that_is_not_utf_8_is_refused() -> None:
 
 def test_a_member_twice_among_very_many_is_found_in_one_pass() -> None:
     many = ",".join(f'"{number:x}":0' for number in range(100_000))
-    began = time.process_time()
+    began = time.perf_counter()
     with pytest.raises(Unreadable, match="'z' stands there twice"):
         read_json(f'{{{many},"z":0,"z":0}}')
-    assert time.process_time() - began < 5  # a search for each member anew takes minutes
+    assert time.perf_counter() - began < 5  # a search for each member anew takes minutes

@@ -196,9 +196,9 @@ def test_a_hundred_thousand_trees_take_well_under_a_second() -> None:
     trees["tree_id"] = np.arange(count)
     ratings = np.repeat(rating_rows([MODERATE]), count)
     ratings["tree_id"] = np.arange(count)
-    start = time.process_time()
+    start = time.perf_counter()
     results = prioritise(trees, ratings, POLICY)
-    assert time.process_time() - start < 5
+    assert time.perf_counter() - start < 1.0
     assert np.all(results["risk"] == 2)
 
 

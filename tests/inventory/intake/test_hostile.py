@@ -23,9 +23,9 @@ SECONDS = 30.0
 
 
 def timed(path: Path) -> Survey:
-    start = time.process_time()
+    start = time.perf_counter()
     found = survey(open_source(path), NAMES)
-    assert time.process_time() - start < SECONDS
+    assert time.perf_counter() - start < SECONDS
     return found
 
 

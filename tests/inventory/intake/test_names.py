@@ -315,9 +315,9 @@ def test_ten_thousand_rows_are_matched_in_well_under_a_second(whole: Catalogue) 
     """Source of the rows: City of San Francisco, Street Tree List."""
     with open_data("inventories/san_francisco_street_trees_10000.csv").open(encoding="utf-8", newline="") as file:
         texts = [row["species"] for row in csv.DictReader(file)]
-    started = time.process_time()
+    started = time.perf_counter()
     found = whole.match_many(texts)
-    assert time.process_time() - started < 5
+    assert time.perf_counter() - started < 0.5
     known = sum(found[text].how != "none" for text in texts)
     of_species = sum(" " in (found[text].botanical_name or "") for text in texts)
     assert known >= 0.97 * len(texts)
