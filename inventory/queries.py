@@ -6,7 +6,6 @@ from django.core.cache import cache
 from django.db.models import QuerySet
 
 from inventory.models import Municipality, Tree
-from inventory.people.models import User
 from inventory.problems import Missing
 
 _MUNICIPALITY = "municipality"
@@ -28,9 +27,8 @@ def forget_municipality() -> None:
     cache.delete(_MUNICIPALITY)
 
 
-def trees_visible_to(user: User | None) -> QuerySet[Tree]:
-    """The trees that someone may see: all for the public (a narrower view of each); a contractor only those
-    of its own orders when it asks for more than the public may see (see works.queries)."""
+def trees() -> QuerySet[Tree]:
+    """Every tree, with what a list shows of it. Who asks decides how much of each is shown, not which."""
     return Tree.objects.select_related("species", "site", "zone")
 
 

@@ -40,7 +40,7 @@ def test_a_fault_of_ours_shows_no_trace(monkeypatch: pytest.MonkeyPatch) -> None
     def broken(*args: object, **kwargs: object) -> None:
         raise RuntimeError("secret inside")
 
-    monkeypatch.setattr("inventory.queries.trees_visible_to", broken)
+    monkeypatch.setattr("inventory.queries.trees", broken)
     client = Client(raise_request_exception=False)
     answer = client.get("/trees")
     assert answer.status_code == 500
