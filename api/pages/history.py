@@ -7,11 +7,11 @@ from typing import Any, Final
 
 from django.utils import timezone
 
-from api.pages import units, words
+from api.pages import words
 from assessments import past as assessed
 from assessments.methods import catalogue
 from assessments.works import past as ordered
-from inventory import past
+from inventory import past, units
 from inventory.models import Tree
 
 SOURCES: Final = (*past.TREE_SOURCES, *assessed.SOURCES, *ordered.SOURCES)

@@ -6,9 +6,9 @@ from typing import Any, Final
 
 from django.urls import reverse
 
-from api.pages import units
 from assessments.models import Section, SectionResult
 from assessments.sections import diameter
+from inventory import units
 
 _RULES: Final = {
     "wagener": "Wagener",

@@ -7,8 +7,8 @@ from typing import Any, Final
 from django.core.exceptions import ObjectDoesNotExist
 from django.urls import reverse
 
-from api.pages import units
 from assessments.models import Inspection, StemLoad, StemLoadResult
+from inventory import units
 
 _GAP: Final = "\u00a0"
 _BASES: Final = {

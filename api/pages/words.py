@@ -2,10 +2,10 @@
 
 from typing import Final
 
-from api.pages import units
 from assessments.methods import risk
 from assessments.methods.catalogue import KINDS, PARTS
 from assessments.works.states import ACTIONS
+from inventory import units
 from inventory.people.roles import LABELS
 
 # A code that is not listed is shown with spaces for its underscores.

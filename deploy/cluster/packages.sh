@@ -1,7 +1,8 @@
 # shellcheck shell=bash disable=SC2034,SC2154 # names are shared between the files of this folder
 # Installs what is missing: Debian packages by apt, Python packages by hash into .venv. A second run finds all there.
 
-DEBIAN_PACKAGES=(postgresql-15 postgresql-15-postgis-3 gdal-bin redis-server python3-venv fonts-dejavu-core)
+DEBIAN_PACKAGES=(postgresql-15 postgresql-15-postgis-3 gdal-bin redis-server python3-venv fonts-dejavu-core
+  libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0)
 
 install_debian_packages() { # PACKAGES...
   local missing=() package

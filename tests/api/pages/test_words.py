@@ -4,10 +4,11 @@ import doctest
 
 import pytest
 
-from api.pages import svg, units, words
+from api.pages import svg, words
 from assessments.methods import catalogue
 from assessments.models import inspection, required_check, target
 from assessments.works import states
+from inventory import units
 from inventory.models import site, support, tree
 
 

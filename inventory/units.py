@@ -1,4 +1,4 @@
-"""Sizes as a reader wants to see them: metric or US customary. Storage stays metric."""
+"""Sizes as a reader wants to see them, on pages and in documents: metric or US customary. Storage stays metric."""
 
 from typing import Final
 
