@@ -6,6 +6,7 @@ from inventory.models.measurement import Measurement
 from inventory.models.municipality import Municipality
 from inventory.models.site import Site
 from inventory.models.species import Species, SpeciesName
+from inventory.models.species_settlement import SpeciesSettlement
 from inventory.models.support import Support
 from inventory.models.tree import Tree
 from inventory.models.zone import Zone
@@ -19,6 +20,7 @@ __all__ = [
     "Site",
     "Species",
     "SpeciesName",
+    "SpeciesSettlement",
     "Support",
     "Tree",
     "Zone",
