@@ -1,22 +1,20 @@
-"""Uploaded files, kept by the SHA-256 of their content: the same file twice is one file."""
+"""Uploaded tree files, kept by the SHA-256 of their content."""
 
 import hashlib
-import re
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO
+from typing import Final
 
 from django.conf import settings
-from django.core.files import File
-from django.core.files.storage import FileSystemStorage, default_storage
 
+from inventory import kept
 from inventory.intake.read import Source, open_source
-from inventory.problems import Invalid, Missing
+from inventory.problems import Invalid
 
-_SHA256 = re.compile(r"[0-9a-f]{64}")
+FOLDER: Final = "intake"
 
 
 @dataclass(frozen=True)
@@ -40,40 +38,12 @@ def store(chunks: Iterable[bytes]) -> Stored:
         file.flush()
         # What cannot be read is refused at the door, by its bytes and not by its name.
         open_source(Path(file.name))
-        _keep(file, digest.hexdigest())
+        kept.keep(FOLDER, file, digest.hexdigest())
     return Stored(digest.hexdigest(), size)
-
-
-def _keep(file: IO[bytes], sha256: str) -> None:
-    if default_storage.exists(_name(sha256)):
-        return
-    file.seek(0)
-    kept = default_storage.save(_name(sha256), File(file))
-    if kept != _name(sha256):  # somebody kept the same file at the same moment
-        default_storage.delete(kept)
-
-
-def _name(sha256: str) -> str:
-    return f"intake/{sha256[:2]}/{sha256}"
 
 
 @contextmanager
 def opened(sha256: str, name: str = "") -> Iterator[Source]:
     """Open a kept file. Raises Missing where there is none, Invalid where it cannot be read."""
-    if not isinstance(sha256, str) or not _SHA256.fullmatch(sha256) or not default_storage.exists(_name(sha256)):
-        raise Missing(f"there is no file {sha256!r:.70}: upload it first")
-    with _local(sha256) as path:
+    with kept.opened(FOLDER, sha256) as path:
         yield open_source(path, name=name or sha256[:12])
-
-
-@contextmanager
-def _local(sha256: str) -> Iterator[Path]:
-    """The kept file as a path; a storage that is no folder is copied from."""
-    if isinstance(default_storage, FileSystemStorage):
-        yield Path(default_storage.path(_name(sha256)))
-        return
-    with tempfile.NamedTemporaryFile() as copy, default_storage.open(_name(sha256)) as kept:
-        for chunk in kept.chunks():
-            copy.write(chunk)
-        copy.flush()
-        yield Path(copy.name)

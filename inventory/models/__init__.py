@@ -1,5 +1,6 @@
 """One noun a file."""
 
+from inventory.models.attachment import Attachment
 from inventory.models.event import Event
 from inventory.models.intake_load import IntakeLoad, IntakeVerdict
 from inventory.models.measurement import Measurement
@@ -12,6 +13,7 @@ from inventory.models.tree import Tree
 from inventory.models.zone import Zone
 
 __all__ = [
+    "Attachment",
     "Event",
     "IntakeLoad",
     "IntakeVerdict",
