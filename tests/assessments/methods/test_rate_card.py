@@ -1,0 +1,76 @@
+"""The rate card: whole, strict, and read by size and access."""
+
+import copy
+import json
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assessments.methods import rate_card
+from assessments.methods.problems import MethodProblem
+from assessments.methods.rate_card import ACCESS, ACTIONS, SIZES, RateCard, default_rate_card
+
+
+def shipped() -> dict[str, Any]:
+    data: dict[str, Any] = json.loads(rate_card.default_rate_card_text())
+    return data
+
+
+def test_the_shipped_card_says_that_its_figures_are_invented() -> None:
+    assert "Invented" in shipped()["notes"]["actions"]
+
+
+def test_every_action_size_and_access_has_a_rate() -> None:
+    card = default_rate_card()
+    assert set(card.rates) == {(a, s, x) for a in ACTIONS for s in SIZES for x in ACCESS}
+
+
+@pytest.mark.parametrize("action", ACTIONS)
+def test_a_larger_stem_or_a_worse_access_never_costs_less_on_the_shipped_card(action: str) -> None:
+    card = default_rate_card()
+    by_size = [card.rate(action, dbh).cost for dbh in (10, 40, 70, 120)]
+    by_access = [card.rate(action, 40, access).cost for access in ACCESS]
+    assert by_size == sorted(by_size)
+    assert by_access == sorted(by_access)
+
+
+@given(st.floats(0, 1000))
+def test_a_stem_belongs_to_the_class_that_begins_at_or_below_it(dbh_cm: float) -> None:
+    card = default_rate_card()
+    place = SIZES.index(card.size(dbh_cm))
+    assert card.size_from_cm[place] <= dbh_cm
+    assert place == len(SIZES) - 1 or dbh_cm < card.size_from_cm[place + 1]
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "pointer"),
+    [
+        (("currency",), "eur", "/currency"),
+        (("size_from_cm", "small"), 5, "/size_from_cm/small"),
+        (("size_from_cm", "large"), 30, "/size_from_cm/large"),
+        (("actions", "remove", "large", "easy", "cost"), -1, "/actions/remove/large/easy/cost"),
+        (("actions", "remove", "large", "easy", "cost"), "12", "/actions/remove/large/easy/cost"),
+        (("actions", "remove", "large", "easy"), None, "/actions/remove/large/easy"),
+        (("actions", "remove", "large"), 3, "/actions/remove/large"),
+        (("actions", "paint"), {}, "/actions/paint"),
+        (("colour",), "green", "/colour"),
+        (("notes",), 3, "/notes"),
+    ],
+)
+def test_a_wrong_value_is_named(path: tuple[str, ...], value: object, pointer: str) -> None:
+    data = copy.deepcopy(shipped())
+    inside = data
+    for name in path[:-1]:
+        inside = inside[name]
+    inside[path[-1]] = value
+    with pytest.raises(MethodProblem) as caught:
+        RateCard.from_data(data)
+    assert [field.pointer for field in caught.value.fields] == [pointer]
+
+
+@pytest.mark.parametrize("data", [None, [], "card", {}])
+def test_what_is_no_card_is_refused(data: object) -> None:
+    with pytest.raises(MethodProblem):
+        RateCard.from_data(data)
