@@ -1,5 +1,6 @@
 """One noun a file."""
 
+from assessments.models.decay_growth import DecayGrowth
 from assessments.models.emergency_action import EmergencyAction
 from assessments.models.finding import Finding
 from assessments.models.inspection import Inspection
@@ -12,6 +13,7 @@ from assessments.models.stem_load import StemLoad, StemLoadResult
 from assessments.models.target import Target
 
 __all__ = [
+    "DecayGrowth",
     "EmergencyAction",
     "Finding",
     "Inspection",

@@ -25,6 +25,7 @@ class Priority(models.Model):
     by_decay = models.DateField(null=True)
     by_establishment = models.DateField(null=True)
     by_check = models.DateField(null=True)
+    by_decay_growth = models.DateField(null=True)
     rule = models.SmallIntegerField()
     last_seen = models.DateField(null=True)
     planted = models.DateField(null=True)

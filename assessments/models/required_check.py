@@ -21,7 +21,7 @@ KINDS = (
     "root_collar",
     "other",
 )
-SOURCES = ("assessor", "order", "decision", "storm", "project", "support", "request", "emergency")
+SOURCES = ("assessor", "order", "decision", "storm", "project", "support", "request", "emergency", "decay")
 
 
 @track("RequiredCheckPast", "required_check_past")
