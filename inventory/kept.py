@@ -59,11 +59,9 @@ def opened(folder: str, sha256: str) -> Iterator[Path]:
 
 
 def _found(folder: str, sha256: str) -> str:
-    if (
-        not isinstance(sha256, str)
-        or not _SHA256.fullmatch(sha256)
-        or not default_storage.exists(_name(folder, sha256))
-    ):
+    # What is no digest is no part of a path either.
+    known = isinstance(sha256, str) and _SHA256.fullmatch(sha256) is not None
+    if not known or not default_storage.exists(_name(folder, sha256)):
         raise Missing(f"there is no file {sha256!r:.70}: upload it first")
     return _name(folder, sha256)
 
