@@ -152,7 +152,7 @@ def _checks(record: InspectionRecord, inspected_on: date) -> Problems:
 
 def check_problems(pointer: str, kind: str, why: str) -> Problems:
     """What is wrong with a check that is asked for."""
-    yield from _word(f"{pointer}/kind", kind, required_check.KINDS)
+    yield from _word(f"{pointer}/kind", kind, required_check.ASKED_KINDS)
     if not why.strip():
         yield FieldProblem(f"{pointer}/why", "say why it must be seen again")
 
@@ -222,9 +222,9 @@ def satisfies(seen: Inspection, check: RequiredCheck) -> bool:
 
     Thorough enough for the kind, and made since: on the day a desk asked or later (but not sent in before it asked),
     or after the inspection that asked. A support is looked at near its date. A bare emergency note, without ratings,
-    closes nothing.
+    closes nothing; the end of a decision is settled by the next decision alone.
     """
-    if seen.emergency and seen.frame_years is None:
+    if check.kind == "decision_end" or (seen.emergency and seen.frame_years is None):
         return False
     if inspection.LEVELS.index(seen.level) < inspection.LEVELS.index(_LEAST_LEVEL[check.kind]):
         return False

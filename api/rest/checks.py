@@ -26,7 +26,7 @@ class CheckBody(Body):
     """A check that is asked for; the `uid` is made by the client."""
 
     uid = Uid()
-    kind = Word(required_check.KINDS)
+    kind = Word(required_check.ASKED_KINDS)
     due_on = Day()
     why = Text()
 

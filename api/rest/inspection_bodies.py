@@ -102,7 +102,7 @@ class AskedCheckBody(Body):
     """A check that the assessor asks for."""
 
     uid = _maybe(Uid)
-    kind = Word(required_check.KINDS)
+    kind = Word(required_check.ASKED_KINDS)
     due_on = Day()
     why = Text()
 

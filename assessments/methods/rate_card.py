@@ -1,4 +1,4 @@
-"""The municipality's rate card as versioned data: action x size class x access -> cost and crew hours, read strictly."""
+"""The municipality's rate card as versioned data: action x size class x access -> cost and crew hours."""
 
 import json
 from collections.abc import Mapping

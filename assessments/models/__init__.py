@@ -1,11 +1,16 @@
 """One noun a file."""
 
+from assessments.models.calibration import Calibration, ReviewItem
 from assessments.models.decay_growth import DecayGrowth
+from assessments.models.decision import Decision
+from assessments.models.dissection import Dissection, DissectionCut, DissectionResult
 from assessments.models.emergency_action import EmergencyAction
 from assessments.models.finding import Finding
 from assessments.models.inspection import Inspection
+from assessments.models.option import Option, OptionEstimate
 from assessments.models.policy import Policy
 from assessments.models.priority import Mark, Priority, PriorityChange
+from assessments.models.rate_card import RateCard
 from assessments.models.rating import Rating
 from assessments.models.required_check import RequiredCheck
 from assessments.models.section import Section, SectionResult
@@ -13,16 +18,25 @@ from assessments.models.stem_load import StemLoad, StemLoadResult
 from assessments.models.target import Target
 
 __all__ = [
+    "Calibration",
     "DecayGrowth",
+    "Decision",
+    "Dissection",
+    "DissectionCut",
+    "DissectionResult",
     "EmergencyAction",
     "Finding",
     "Inspection",
     "Mark",
+    "Option",
+    "OptionEstimate",
     "Policy",
     "Priority",
     "PriorityChange",
+    "RateCard",
     "Rating",
     "RequiredCheck",
+    "ReviewItem",
     "Section",
     "SectionResult",
     "StemLoad",

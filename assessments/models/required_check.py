@@ -19,8 +19,11 @@ KINDS = (
     "storm",
     "excavation",
     "root_collar",
+    "decision_end",  # the conditions of a decision lapse: written with it, settled by the next decision alone
     "other",
 )
+# Those that a person may ask for.
+ASKED_KINDS = tuple(kind for kind in KINDS if kind != "decision_end")
 SOURCES = ("assessor", "order", "decision", "storm", "project", "support", "request", "emergency", "decay")
 
 
@@ -35,6 +38,9 @@ class RequiredCheck(models.Model):
     why = models.TextField()
     source = models.TextField(choices=[(v, v) for v in SOURCES])
     inspection = models.ForeignKey(Inspection, null=True, on_delete=models.PROTECT, related_name="asked_checks")
+    decision = models.ForeignKey(
+        "assessments.Decision", null=True, on_delete=models.PROTECT, related_name="asked_checks"
+    )
     asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     # The municipal day from which an inspection can satisfy it.
     asked_on = models.DateField()
