@@ -5,6 +5,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from inventory.intake import by_species, places
+from inventory.intake.glance import Glance, glance
 from inventory.intake.judges import DECIDES, opinions
 from inventory.intake.mapping import Column, Mapping, to_dict, write
 from inventory.intake.names import Catalogue
@@ -14,6 +15,7 @@ from inventory.intake.progress import Progress, silent
 from inventory.intake.read import Source, sample
 from inventory.intake.relate import relate, same_system
 from inventory.intake.roles import ROLES, SIZES
+from inventory.intake.sample_map import SampleMap, sample_map
 from inventory.intake.weigh import Opinion
 from inventory.intake.words import NOTHING
 
@@ -63,6 +65,10 @@ class Survey:
     mapping: Mapping
     columns: list[Suggestion]
     doubts: list[str]
+    # How many rows were looked at; what each column's values look like; where the rows lie.
+    sampled: int = 0
+    glances: tuple[Glance, ...] = ()
+    map: SampleMap | None = None
 
     def as_dict(self) -> dict[str, Any]:
         """As JSON: the mapping in the form that check and load take."""
@@ -71,8 +77,13 @@ class Survey:
             "sha256": self.sha256,
             "rows": self.rows,
             "mapping": to_dict(self.mapping),
-            "columns": [asdict(column) for column in self.columns],
+            "columns": [
+                asdict(column) | {"glance": seen.as_dict()}
+                for column, seen in zip(self.columns, self.glances, strict=True)
+            ],
             "doubts": self.doubts,
+            "sampled": self.sampled,
+            "map": self.map.as_dict() if self.map else None,
         }
 
     def as_toml(self) -> str:
@@ -104,7 +115,10 @@ def survey(
     suggestions = [_suggestion(p, opinions_of[p.heading], chosen, remarks.get(p.heading, "")) for p in profiles]
     mapping = _mapping(source, suggestions, profiles, placing)
     doubts = [*_doubts(suggestions), *(placing.doubts if placing else ()), *related]
-    return Survey(source.name, source.sha256, rows, mapping, suggestions, doubts)
+    glances = tuple(glance(profile, said.format) for profile, said in zip(profiles, suggestions, strict=True))
+    seen = sample_map(source.columns, cells, mapping)
+    sampled = len(cells[0]) if cells else 0
+    return Survey(source.name, source.sha256, rows, mapping, suggestions, doubts, sampled, glances, seen)
 
 
 def _sized_by_species(

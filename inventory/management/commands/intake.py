@@ -15,6 +15,7 @@ from inventory.history import SERVICE, Author
 from inventory.intake import load as loading
 from inventory.intake import mapping as mappings
 from inventory.intake import report, roles, run, taxa
+from inventory.intake.glance import told
 from inventory.intake.mapping import Mapping
 from inventory.intake.read import Source, open_source
 from inventory.intake.survey import Survey, survey
@@ -73,10 +74,14 @@ class Command(BaseCommand):
         layout = found.mapping.layout
         shape = f"{layout.format}, {layout.encoding}"
         self._say(f"{found.name}: {found.rows:,} rows, {len(found.columns)} columns ({shape})")
-        for column in found.columns:
+        for column, seen in zip(found.columns, found.glances, strict=True):
             unit = f" {column.unit or column.format}".rstrip()
             sure = f"{column.confidence:.0%}" if column.role != "ignored" else ""
             self._say(f"  {column.heading[:28]:28} {column.role + unit:16} {sure:>4}  {column.evidence}")
+            if seen.values:
+                self._say(f"{'':31}{column.filled:.0%} filled, {seen.distinct:,} distinct  {told(seen)}")
+        if found.map:
+            self._say(found.map.said())
         for doubt in found.doubts:
             self._say(f"look at: {doubt}")
         if written:
