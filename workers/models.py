@@ -9,7 +9,9 @@ from django.db.models.functions import Now
 from inventory.constraints import one_of
 from inventory.models import Event
 
-KINDS = ("intake_survey", "intake_check", "intake_load", "recompute")
+KINDS = (
+    "intake_survey", "intake_check", "intake_load", "intake_undo", "intake_merge_check", "intake_merge", "recompute",
+)  # fmt: skip
 STATES = ("queued", "running", "done", "failed", "cancelled")
 
 

@@ -3,6 +3,7 @@
 from inventory.models.attachment import Attachment
 from inventory.models.event import Event
 from inventory.models.intake_load import IntakeLoad, IntakeVerdict
+from inventory.models.intake_trial import IntakeCheck, IntakeCheckRow, IntakeMerge, IntakeMergeRow, IntakeSurvey
 from inventory.models.measurement import Measurement
 from inventory.models.municipality import Municipality
 from inventory.models.site import Site
@@ -15,7 +16,12 @@ from inventory.models.zone import Zone
 __all__ = [
     "Attachment",
     "Event",
+    "IntakeCheck",
+    "IntakeCheckRow",
     "IntakeLoad",
+    "IntakeMerge",
+    "IntakeMergeRow",
+    "IntakeSurvey",
     "IntakeVerdict",
     "Measurement",
     "Municipality",

@@ -22,6 +22,8 @@ class IntakeLoad(models.Model):
     mapping = models.TextField()  # the mapping as TOML, as it was used
     state = models.TextField(choices=[(s, s) for s in STATES], db_default="loaded")
     counts = models.JSONField(default=dict)
+    # What the survey noted of the file: texts, as it told them.
+    notes = models.JSONField(default=list)
     loaded_by = models.ForeignKey(settings.AUTH_USER_MODEL, null=True, on_delete=models.PROTECT, related_name="+")
     loaded_at = models.DateTimeField(db_default=Now())
     undone_at = models.DateTimeField(null=True)
