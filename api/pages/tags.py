@@ -7,7 +7,8 @@ from django import template
 from django.forms import BoundField
 from django.utils import timezone
 
-from api.pages import sections, stem_loads, words
+from api.pages import words
+from assessments.report import sections, stem_loads
 from inventory import units
 from inventory.models import Measurement, Site, Tree
 

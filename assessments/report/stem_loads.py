@@ -1,11 +1,10 @@
-"""The stem load of an inspection as the page of a tree shows it: its figures by height, the gusts, older results."""
+"""The stem load of an inspection in words, for pages and documents: its figures by height, the gusts, older results."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
 from django.core.exceptions import ObjectDoesNotExist
-from django.urls import reverse
 
 from assessments.models import Inspection, StemLoad, StemLoadResult
 from inventory import units
@@ -34,12 +33,12 @@ class Row:
 
 @dataclass(frozen=True)
 class Shown:
-    """One stem load in words. `picture` is empty where nothing was measured inside."""
+    """One stem load in words. `drawn` tells whether anything was measured inside."""
 
     load: StemLoad
     newest: StemLoadResult
     older: tuple[str, ...]
-    picture: str
+    drawn: bool
     alternative: str
     rows: tuple[Row, ...]
     weakest: str
@@ -67,7 +66,7 @@ def shown(inspection: Inspection, system: str) -> Shown | None:
         load=load,
         newest=newest,
         older=tuple(_older(row) for row in older),
-        picture=reverse("api:stem-load-picture", args=[inspection.uid]) if inspection.sections.all() else "",
+        drawn=bool(inspection.sections.all()),
         alternative=f"Profile of the stem with its measured sections: weakest at {weakest}, critical gust {gust}.",
         rows=_rows(result, system),
         weakest=f"{weakest}, safety factor {_safety(result['weakest'])}",

@@ -1,10 +1,8 @@
-"""A section of an inspection as the page of a tree shows it: its figures, the published rules, its older results."""
+"""A section of an inspection in words, for pages and documents: its figures, the published rules, its older results."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, Final
-
-from django.urls import reverse
 
 from assessments.models import Section, SectionResult
 from assessments.sections import diameter
@@ -41,7 +39,6 @@ class Shown:
     section: Section
     newest: SectionResult
     older: tuple[str, ...]
-    picture: str
     alternative: str
     size: str
     wall: str
@@ -66,7 +63,6 @@ def shown(section: Section, system: str) -> Shown:
         section=section,
         newest=newest,
         older=tuple(_older(row) for row in older),
-        picture=reverse("api:section-picture", args=[section.uid]),
         alternative=f"Section at {height}: thinnest wall {wall}, loss {loss}, worst under load toward {direction}.",
         size=units.diameter(diameter(result), system),
         wall=wall,
