@@ -23,6 +23,7 @@ NOUNS: Final = (
     "checks",
     "due",
     "policy",
+    "rate_cards",
     "orders",
     "reports",
     "near",

@@ -13,6 +13,7 @@ from assessments.queries.inspections import (
 )
 from assessments.queries.policies import current_policy, policies, policy_in_force
 from assessments.queries.priorities import PriorityShown, priority_of, risk_by_tree
+from assessments.queries.rate_cards import current_rate_card, rate_cards
 
 __all__ = [
     "Defect",
@@ -22,6 +23,7 @@ __all__ = [
     "PriorityShown",
     "checks_of",
     "current_policy",
+    "current_rate_card",
     "defect_history",
     "due_list",
     "due_summary",
@@ -31,6 +33,7 @@ __all__ = [
     "policies",
     "policy_in_force",
     "priority_of",
+    "rate_cards",
     "risk_by_tree",
     "section",
     "stem_load",

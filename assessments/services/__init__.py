@@ -10,12 +10,14 @@ from assessments.services.inspections import (
 )
 from assessments.services.marks import mark, mark_trees
 from assessments.services.policies import adopt_policy, install_default_policy
+from assessments.services.rate_cards import adopt_rate_card
 from assessments.services.sections import recompute_sections
 from assessments.services.stem_loads import recompute_stored
 
 __all__ = [
     "Recorded",
     "adopt_policy",
+    "adopt_rate_card",
     "ask_check",
     "install_default_policy",
     "mark",

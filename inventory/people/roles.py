@@ -36,6 +36,12 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     "checks.order": _EDITORS,
     "policy.adopt": frozenset({FORESTER}),
     "recompute.run": frozenset({FORESTER}),
+    "rate_card.adopt": frozenset({FORESTER}),
+    "options.edit": _EDITORS,
+    "decisions.record": frozenset({FORESTER}),  # of the owner, who need not have an account
+    "dissections.record": _EDITORS,
+    "calibration.run": frozenset({FORESTER}),
+    "records.view": frozenset({FORESTER}),  # of each assessor, for learning; everyone sees its own
     "due.view": _STAFF,
     "projects.ask": frozenset({FORESTER, INSPECTOR, PUBLIC_WORKS}),
     "calculations.run": frozenset({FORESTER, INSPECTOR, PUBLIC_WORKS}),

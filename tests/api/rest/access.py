@@ -76,6 +76,9 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     "GET due/unseen": STAFF,
     "GET policies": STAFF,
     "POST policies": FORESTERS,
+    # options, decisions, dissections, calibration
+    "GET rate-cards": STAFF,
+    "POST rate-cards": FORESTERS,
     # orders
     "GET contractors": FORESTERS,
     "GET orders": ORDERS,
