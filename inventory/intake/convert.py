@@ -9,7 +9,7 @@ import numpy as np
 
 from inventory.geo.crs import WGS84
 from inventory.geo.transform import to_degrees
-from inventory.intake import cells, words
+from inventory.intake import cells, own_words, words
 from inventory.intake.layout import Block
 from inventory.intake.mapping import Column, Mapping
 from inventory.intake.progress import Progress, silent
@@ -24,8 +24,8 @@ MEASURES = (
 )  # fmt: skip
 # Role, size it is a class of, its unit, and the largest end believable of anything.
 CLASSED = (("dbh_class", "dbh", "cm", 1450.0), ("height_class", "height", "m", 116.0))
-# Remarks kept with the tree, and the word of ours beside the city's.
-TOLD = {"note": None, "condition": words.grade_of, "recommendation": words.work_of}
+# Remarks kept with the tree; beside the city's words of the last two stand ours.
+TOLD = ("note", "condition", "recommendation")
 
 
 def convert(source: Source, mapping: Mapping, progress: Progress = silent) -> Table:
@@ -53,9 +53,14 @@ class _Gatherer:
         decimal = mapping.decimal
         self._number = cells.Memo(lambda cell: cells.number(cell, decimal))
         self._space = cells.Memo(words.space_of)
-        self._state = cells.Memo(words.state_of)
+        self._state = {
+            c.heading: cells.Memo(own_words.state_reader(c.role, c.words)) for c in mapping.of("state", "condition")
+        }
         self._classes: dict[str, cells.Memo[tuple[float, float]]] = {}
-        self._told = {role: cells.Memo(_beside(ours)) for role, ours in TOLD.items() if ours}
+        self._told = {
+            c.heading: cells.Memo(_beside(own_words.reader(c.role, c.words)))
+            for c in mapping.of("condition", "recommendation")
+        }
         self._days: dict[str, cells.Memo[tuple[int, int]]] = {}
 
     def add(self, block: Block) -> None:
@@ -208,7 +213,7 @@ class _Gatherer:
         self._states()
 
     def _remarks(self, column: Column) -> list[str]:
-        memo = self._told.get(column.role)
+        memo = self._told.get(column.heading)
         cells_ = self._cells(column)
         return cells_ if memo is None else [memo[cell] for cell in cells_]
 
@@ -217,11 +222,10 @@ class _Gatherer:
         given = self._by_role.get("state")
         columns = [*([given] if given else []), *self._mapping.of("condition")]
         if columns:
+            memos = [self._state[column.heading] for column in columns]
             rows = zip(*(self._cells(column) for column in columns), strict=True)
-            self._texts["state"].add((self._state_of(row) for row in rows), self._count)
-
-    def _state_of(self, row: tuple[str, ...]) -> str:
-        return next((state for cell in row if (state := self._state[cell])), "")
+            told = (next(filter(None, map(cells.Memo.__getitem__, memos, row)), "") for row in rows)
+            self._texts["state"].add(told, self._count)
 
     def table(self) -> Table:
         """All blocks as one table; columns that the file does not have are unknown throughout."""

@@ -16,6 +16,9 @@
     unit = "in"                 # for sizes
     format = "ymd"              # for dates (ymd, dmy, mdy, year) and points (lat_lon, lon_lat)
 
+    [column.words]              # optional, of a condition, recommendation or state: a text of the city -> our word
+    "Klasse 2" = "fair"
+
 A column that is not named is not taken over.
 """
 
@@ -26,6 +29,7 @@ from typing import Any
 
 from inventory.geo.crs import ALLOWED, WGS84
 from inventory.geo.transform import is_geographic
+from inventory.intake import own_words
 from inventory.intake.layout import Layout
 from inventory.intake.roles import ROLES
 from inventory.problems import FieldProblem, Invalid
@@ -49,6 +53,8 @@ class Column:
     role: str
     unit: str = ""
     format: str = ""
+    # Texts of a condition, recommendation or state, each with our word for it (empty: it says nothing).
+    words: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -197,7 +203,26 @@ def _column(checked: _Checked, pointer: str, given: object) -> Column:
         order = checked.word(f"{pointer}/format", order, role.formats, "")
     elif order:
         checked.add(f"{pointer}/format", f"a {name} has no format")
-    return Column(heading, name, unit, order)
+    return Column(heading, name, unit, order, _words(checked, f"{pointer}/words", name, table.get("words", {})))
+
+
+def _words(checked: _Checked, pointer: str, role: str, given: object) -> tuple[tuple[str, str], ...]:
+    """The city's own texts of a column, each with a word of ours."""
+    if not given:
+        return ()
+    if role not in own_words.OURS:
+        checked.add(pointer, f"the words of a {role} are not mapped")
+        return ()
+    if not isinstance(given, dict) or len(given) > own_words.MOST or max(map(len, given)) > own_words.LONGEST:
+        checked.add(pointer, f"must be a table of at most {own_words.MOST} texts, each with a word of ours")
+        return ()
+    ours = ("", *own_words.OURS[role][0])
+    return tuple((text, checked.word(f"{pointer}/{_escaped(text)}", word, ours, "")) for text, word in given.items())
+
+
+def _escaped(text: str) -> str:
+    """A key as JSON pointers write it (RFC 6901)."""
+    return text.replace("~", "~0").replace("/", "~1")
 
 
 def _together(checked: _Checked, mapping: Mapping) -> None:
@@ -237,11 +262,14 @@ def to_dict(mapping: Mapping) -> dict[str, Any]:
     file |= {"crs": mapping.crs, "decimal": mapping.decimal}
     if mapping.measured_on:
         file["measured_on"] = mapping.measured_on.isoformat()
-    columns = [
-        {name: value for name in ("heading", "role", "unit", "format") if (value := getattr(column, name))}
-        for column in mapping.columns
-    ]
-    return {"file": file, "column": columns}
+    return {"file": file, "column": [_table(column) for column in mapping.columns]}
+
+
+def _table(column: Column) -> dict[str, Any]:
+    table: dict[str, Any] = {
+        name: value for name in ("heading", "role", "unit", "format") if (value := getattr(column, name))
+    }
+    return table | ({"words": dict(column.words)} if column.words else {})
 
 
 def write(mapping: Mapping, remarks: dict[str, str] | None = None) -> str:
@@ -252,7 +280,9 @@ def write(mapping: Mapping, remarks: dict[str, str] | None = None) -> str:
         # A remark quotes the file, which may hold signs that no comment may.
         remark = "".join(c if c.isprintable() else " " for c in (remarks or {}).get(column["heading"], ""))
         lines += ["", "[[column]]", *([f"# {remark}"] if remark else [])]
+        own = column.pop("words", {})
         lines += [f"{name} = {_toml(value)}" for name, value in column.items()]
+        lines += ["[column.words]", *(f"{_toml(text)} = {_toml(word)}" for text, word in own.items())] if own else []
     return "\n".join(lines) + "\n"
 
 

@@ -66,6 +66,7 @@ _WORKS = {
     "grind the stump": "grind grinding essouchage frasen frezen destoconado",
     "support": "cable brace support haubanage kronensicherung verankering",
 }
+WORKS = tuple(_WORKS)
 _WORK_OF = {word: work for work, words in _WORKS.items() for word in words.split()}
 
 

@@ -28,7 +28,7 @@ def test_a_mapping_reads_back_the_same(headings: list[str], delimiter: str, day:
             Column(headings[0], "point", format="lat_lon"),
             Column(headings[1], "dbh", unit),
             Column(headings[2], "species"),
-            Column(headings[3], "ignored"),
+            Column(headings[3], "condition", words=((headings[0], "fair"), (headings[1], ""))),
         ),
         measured_on=day,
     )
@@ -48,6 +48,9 @@ def test_a_mapping_reads_back_the_same(headings: list[str], delimiter: str, day:
         ("[file]", "[file]\ncrs = true", "#/file/crs"),
         ("[file]", "[file]\ncrs = 2229", "#/file/crs"),
         ("[file]", "[file]\nlayer = 3", "#/file/layer"),
+        ('role = "species"', 'role = "species"\n[column.words]\n"Eiche" = "good"', "#/column/1/words"),
+        ('role = "species"', 'role = "condition"\nwords = 3', "#/column/1/words"),
+        ('role = "species"', 'role = "condition"\n[column.words]\n"a/b" = "splendid"', "#/column/1/words/a~1b"),
         ('role = "latitude"', 'role = "northing"', "#/column"),
         ("[file]", "[file]\nheader = 1", "#/file/header"),
         ("[file]", '[file]\ndelimiter = ";;"', "#/file/delimiter"),
