@@ -16,6 +16,7 @@ from assessments.models.required_check import RequiredCheck
 from assessments.models.section import Section, SectionResult
 from assessments.models.stem_load import StemLoad, StemLoadResult
 from assessments.models.target import Target
+from assessments.models.tree_report import TreeReport, TreeReportCounter
 
 __all__ = [
     "Calibration",
@@ -42,4 +43,6 @@ __all__ = [
     "StemLoad",
     "StemLoadResult",
     "Target",
+    "TreeReport",
+    "TreeReportCounter",
 ]

@@ -33,13 +33,11 @@ class Rule:
 
 
 @dataclass(frozen=True)
-class Shown:
-    """One section in words. `alternative` says the picture to those who cannot see it."""
+class Said:
+    """The figures of one section in words. `alternative` says the picture to those who cannot see it."""
 
-    section: Section
-    newest: SectionResult
-    older: tuple[str, ...]
     alternative: str
+    height: str
     size: str
     wall: str
     t_over_r: str
@@ -51,19 +49,31 @@ class Shown:
     notes: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Shown(Said):
+    """The newest result of a section in words, and the older ones in short."""
+
+    section: Section
+    newest: SectionResult
+    older: tuple[str, ...]
+
+
 def shown(section: Section, system: str) -> Shown:
     """Say a section that was read with its results, the newest first."""
     newest, *older = section.results.all()
-    result = newest.result
+    words = said(newest.result, section.height_m, system)
+    return Shown(**vars(words), section=section, newest=newest, older=tuple(_older(row) for row in older))
+
+
+def said(result: Mapping[str, Any], height_m: float, system: str) -> Said:
+    """Say the answer of the method for a section at a height."""
     wall = units.diameter(float(result["thinnest_wall_cm"]), system)
     loss, intervals = _loss(result)
-    height = units.length(section.height_m, system)
+    height = units.length(height_m, system)
     direction = f"{round(float(result['compression_azimuth_deg'])) % 360}° from north"
-    return Shown(
-        section=section,
-        newest=newest,
-        older=tuple(_older(row) for row in older),
+    return Said(
         alternative=f"Section at {height}: thinnest wall {wall}, loss {loss}, worst under load toward {direction}.",
+        height=height,
         size=units.diameter(diameter(result), system),
         wall=wall,
         t_over_r=f"{float(result['t_over_r']):.2f}",

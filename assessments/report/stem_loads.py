@@ -32,13 +32,9 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Shown:
-    """One stem load in words. `drawn` tells whether anything was measured inside."""
+class Said:
+    """The figures of one stem load in words. `alternative` says the picture to those who cannot see it."""
 
-    load: StemLoad
-    newest: StemLoadResult
-    older: tuple[str, ...]
-    drawn: bool
     alternative: str
     rows: tuple[Row, ...]
     weakest: str
@@ -52,6 +48,16 @@ class Shown:
     notes: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Shown(Said):
+    """The newest result of a stem load in words, the older ones in short; `drawn`: something was measured inside."""
+
+    load: StemLoad
+    newest: StemLoadResult
+    older: tuple[str, ...]
+    drawn: bool
+
+
 def shown(inspection: Inspection, system: str) -> Shown | None:
     """Say the stem load of an inspection that was read with all its parts; None where it has none."""
     try:
@@ -59,14 +65,16 @@ def shown(inspection: Inspection, system: str) -> Shown | None:
     except ObjectDoesNotExist:
         return None
     newest, *older = load.results.all()
-    result = newest.result
+    words = said(newest.result, system)
+    before = tuple(_older(row) for row in older)
+    return Shown(**vars(words), load=load, newest=newest, older=before, drawn=bool(inspection.sections.all()))
+
+
+def said(result: Mapping[str, Any], system: str) -> Said:
+    """Say the answer of the method for a stem load."""
     judged, weakest = result["likelihood"], units.length(result["weakest_height_m"], system)
     gust = _gust(result["critical_gust_m_s"])
-    return Shown(
-        load=load,
-        newest=newest,
-        older=tuple(_older(row) for row in older),
-        drawn=bool(inspection.sections.all()),
+    return Said(
         alternative=f"Profile of the stem with its measured sections: weakest at {weakest}, critical gust {gust}.",
         rows=_rows(result, system),
         weakest=f"{weakest}, safety factor {_safety(result['weakest'])}",
