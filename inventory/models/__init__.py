@@ -3,6 +3,7 @@
 from inventory.models.attachment import Attachment
 from inventory.models.event import Event
 from inventory.models.intake_load import IntakeLoad, IntakeVerdict
+from inventory.models.intake_mapping import IntakeMapping
 from inventory.models.intake_trial import IntakeCheck, IntakeCheckRow, IntakeMerge, IntakeMergeRow, IntakeSurvey
 from inventory.models.measurement import Measurement
 from inventory.models.municipality import Municipality
@@ -19,6 +20,7 @@ __all__ = [
     "IntakeCheck",
     "IntakeCheckRow",
     "IntakeLoad",
+    "IntakeMapping",
     "IntakeMerge",
     "IntakeMergeRow",
     "IntakeSurvey",
