@@ -22,6 +22,15 @@ SOURCES: Final = (
     _part("target"),
     _part("rating"),
     _part("emergency_action"),
+    _part("option"),
+    Source("decision", "decision_past", "p.pgh_obj_id IN (SELECT id FROM decision WHERE tree_id = %(tree)s)"),
+    Source("dissection", "dissection_past", "p.pgh_obj_id IN (SELECT id FROM dissection WHERE tree_id = %(tree)s)"),
+    Source(
+        "dissection_cut",
+        "dissection_cut_past",
+        "p.pgh_obj_id IN (SELECT cut.id FROM dissection_cut cut JOIN dissection d ON d.id = cut.dissection_id"
+        " WHERE d.tree_id = %(tree)s)",
+    ),
     Source(
         "required_check",
         "required_check_past",

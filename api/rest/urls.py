@@ -24,6 +24,7 @@ NOUNS: Final = (
     "due",
     "policy",
     "rate_cards",
+    "decisions",
     "orders",
     "reports",
     "near",

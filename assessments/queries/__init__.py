@@ -11,6 +11,15 @@ from assessments.queries.inspections import (
     section,
     stem_load,
 )
+from assessments.queries.options import (
+    decision,
+    decision_in_force,
+    decisions,
+    decisions_of,
+    open_decisions,
+    option,
+    options_of,
+)
 from assessments.queries.policies import current_policy, policies, policy_in_force
 from assessments.queries.priorities import PriorityShown, priority_of, risk_by_tree
 from assessments.queries.rate_cards import current_rate_card, rate_cards
@@ -24,12 +33,19 @@ __all__ = [
     "checks_of",
     "current_policy",
     "current_rate_card",
+    "decision",
+    "decision_in_force",
+    "decisions",
+    "decisions_of",
     "defect_history",
     "due_list",
     "due_summary",
     "inspection",
     "inspections_of",
+    "open_decisions",
     "open_emergencies",
+    "option",
+    "options_of",
     "policies",
     "policy_in_force",
     "priority_of",

@@ -1,6 +1,7 @@
 """Writes of the assessments: inspections, emergencies, required checks, the policy, marks."""
 
 from assessments.services.checks import ask_check, settle_checks, withdraw_check
+from assessments.services.decisions import take_decision
 from assessments.services.emergencies import record_actions
 from assessments.services.inspections import (
     Recorded,
@@ -29,5 +30,6 @@ __all__ = [
     "record_inspection",
     "record_inspections",
     "settle_checks",
+    "take_decision",
     "withdraw_check",
 ]

@@ -79,6 +79,10 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     # options, decisions, dissections, calibration
     "GET rate-cards": STAFF,
     "POST rate-cards": FORESTERS,
+    "GET trees/<uuid:uid>/decisions": STAFF,
+    "POST trees/<uuid:uid>/decisions": FORESTERS,
+    "GET decisions": STAFF,
+    "GET decisions/<uuid:uid>": STAFF,
     # orders
     "GET contractors": FORESTERS,
     "GET orders": ORDERS,
