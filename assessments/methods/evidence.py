@@ -20,6 +20,7 @@ from .stem_load.contract import read as read_load
 METHOD: Final = "likelihood_from_all_evidence"
 VERSION: Final = 1
 
+TREE_FIELDS: Final = ("dbh_cm", "height_m", "conifer", "dead")
 FIELDS: Final = ("stem_load", "gust_climate", "findings", "tree")
 FINDING_FIELDS: Final = (
     "kind", "part", "part_diameter_cm", "height_m", "azimuth_deg", "measures", "fungus_genus", "fungus_confidence",
@@ -91,9 +92,9 @@ def compute(request: dict[str, Any]) -> dict[str, Any]:
     'improbable'
     """
     fields = Fields(request, "", FIELDS)
-    tree = _tree(fields.inner("tree", ("dbh_cm", "height_m", "conifer", "dead")))
+    tree = read_tree(fields.inner("tree", TREE_FIELDS))
     climate = _climate(fields) if fields.has("gust_climate") else None
-    findings = fields.items("findings", MOST_FINDINGS, lambda value, at: _finding(value, at, tree))
+    findings = fields.items("findings", MOST_FINDINGS, lambda value, at: read_finding(value, at, tree))
     load = _load(fields, climate) if fields.has("stem_load") else None
     return as_json(suggest(findings, tree, load))
 
@@ -142,7 +143,8 @@ def _load(fields: Fields, climate: Climate | None) -> Mechanics:
     return judge(tree, compute_load(tree), climate)
 
 
-def _tree(item: Fields) -> TreeFacts:
+def read_tree(item: Fields) -> TreeFacts:
+    """Read what is known of the tree. Raises MethodProblem."""
     return TreeFacts(
         dbh_cm=item.maybe("dbh_cm", 0, 1200, above=True),
         height_m=item.maybe("height_m", 0, 120, above=True),
@@ -151,7 +153,8 @@ def _tree(item: Fields) -> TreeFacts:
     )
 
 
-def _finding(value: object, at: str, tree: TreeFacts) -> Finding:
+def read_finding(value: object, at: str, tree: TreeFacts) -> Finding:
+    """Read one finding and check it against the tree. Raises MethodProblem."""
     item = Fields(value, at, FINDING_FIELDS)
     measures = item.raw("measures") or {}
     if not isinstance(measures, Mapping) or len(measures) > MOST_MEASURES:
