@@ -9,8 +9,9 @@ from collections.abc import Callable, Iterable
 import numpy as np
 
 from inventory.intake import cells, words
+from inventory.intake.headings import named, unit_in
 from inventory.intake.profile import Profile
-from inventory.intake.roles import DATES, named, unit_in
+from inventory.intake.roles import DATES
 from inventory.intake.sizes import SIZE_JUDGES
 from inventory.intake.weigh import Judge, Opinion, says, weigh
 

@@ -11,7 +11,8 @@ import numpy as np
 
 from inventory.geo.transform import is_geographic
 from inventory.intake import cells, points, systems
-from inventory.intake.roles import ORDERS, named
+from inventory.intake.headings import named
+from inventory.intake.roles import ORDERS
 from inventory.intake.systems import Reading
 from inventory.intake.table import Floats
 from inventory.intake.weigh import Opinion

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from inventory.intake import cells
+from inventory.intake.headings import heading_words, named, unit_in
 from inventory.intake.profile import Profile
-from inventory.intake.roles import SIZES, heading_words, named, unit_in
+from inventory.intake.roles import SIZES
 from inventory.intake.table import Floats
 from inventory.intake.weigh import Judge, Opinion, says, weigh
 

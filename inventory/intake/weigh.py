@@ -7,8 +7,8 @@ values alone may decide, a heading against its values does not.
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from inventory.intake.headings import named
 from inventory.intake.profile import Profile
-from inventory.intake.roles import named
 
 AGREE, VALUES_ONLY = 0.95, 0.6
 

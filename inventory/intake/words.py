@@ -2,7 +2,7 @@
 
 import re
 
-from inventory.intake.roles import heading_words
+from inventory.intake.headings import heading_words
 
 # Cells that say that nothing is known.
 NOTHING = frozenset({"", "-", "--", "---", "null", "none", "n/a", "na", "nan", "unknown", "nil", "?", "<null>",

@@ -12,9 +12,10 @@ import pytest
 
 from inventory.intake import cells
 from inventory.intake.convert import convert
+from inventory.intake.headings import unit_in
 from inventory.intake.names import Catalogue
 from inventory.intake.read import open_source
-from inventory.intake.roles import CM, unit_in
+from inventory.intake.roles import CM
 from inventory.intake.survey import Suggestion, Survey, survey
 
 NAMES = Catalogue([("Tilia cordata", "Tilia cordata", "accepted", "la")])

@@ -7,9 +7,10 @@ import pytest
 
 from inventory.intake import mapping as mappings
 from inventory.intake import taxa
+from inventory.intake.headings import named, unit_in
 from inventory.intake.names import Catalogue
 from inventory.intake.read import open_source
-from inventory.intake.roles import ROLES, named, unit_in
+from inventory.intake.roles import ROLES
 from inventory.intake.survey import Survey, survey
 from tests.support import intake
 
