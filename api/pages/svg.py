@@ -202,7 +202,7 @@ def _scale_bar(frame: _Frame, units: str) -> SafeString:
     """A bar of a round length, about a fifth of the width."""
     unit_m = FOOT_M if units == "us" else 1.0
     wanted = min(frame.width / 5, 160) / frame.scale / unit_m
-    size = _round_length(wanted)
+    size = round_length(wanted)
     x, y = 20.0, frame.height - 20
     end = x + size * unit_m * frame.scale
     return format_html(
@@ -216,10 +216,10 @@ def _scale_bar(frame: _Frame, units: str) -> SafeString:
     )
 
 
-def _round_length(wanted: float) -> float:
+def round_length(wanted: float) -> float:
     """Give the largest of 1, 2, 5 x 10^n that is not above `wanted`.
 
-    >>> [_round_length(x) for x in (0.7, 4.9, 17, 60)]
+    >>> [round_length(x) for x in (0.7, 4.9, 17, 60)]
     [0.5, 2.0, 10.0, 50.0]
     """
     best = 0.1

@@ -7,7 +7,7 @@ from django import template
 from django.forms import BoundField
 from django.utils import timezone
 
-from api.pages import words
+from api.pages import mapping_editor, words
 from assessments.report import sections, stem_loads
 from inventory import units
 from inventory.models import Measurement, Site, Tree
@@ -19,6 +19,7 @@ register.filter("finding_kind", words.finding_kind)
 register.filter("part", words.part)
 register.filter("section", sections.shown)
 register.filter("stem_load", stem_loads.shown)
+register.filter("role_label", mapping_editor.label)
 
 
 @register.filter
@@ -106,6 +107,18 @@ def diameter_class(tree: dict[str, Any], system: str) -> str:
 def metres(value: float | None, system: str) -> str:
     """A height or distance given in metres."""
     return units.length(value, system)
+
+
+@register.filter
+def far(km: float, system: str) -> str:
+    """A distance given in kilometres, as long as a city is wide."""
+    return f"{km / 1.609344:,.1f}\u00a0mi" if system == "us" else f"{km:,.1f}\u00a0km"
+
+
+@register.filter
+def add_place(name: str, place: int) -> str:
+    """The name of a field with the number of its column behind it."""
+    return f"{name}{place}"
 
 
 @register.filter

@@ -5,7 +5,7 @@ from typing import Final
 from django.urls import URLPattern, URLResolver, path
 
 from api.pages import problems
-from api.pages.views import calculations, due, home, jobs, loads, near, orders, sign_in, trees
+from api.pages.views import calculations, due, home, jobs, loads, near, orders, sign_in, surveys, trees
 
 urlpatterns: Final[list[URLPattern | URLResolver]] = [
     path("", home.home, name="home"),
@@ -29,6 +29,7 @@ urlpatterns: Final[list[URLPattern | URLResolver]] = [
     path("loads/<uuid:uid>/rows.csv", loads.rows, name="load-rows"),
     path("loads/<uuid:uid>/undo", loads.undo, name="load-undo"),
     path("jobs/<uuid:uid>", jobs.job, name="job"),
+    path("jobs/<uuid:uid>/mapping", surveys.mapping, name="survey-mapping"),
     path("jobs/<uuid:uid>/cancel", jobs.cancel, name="job-cancel"),
     path("problems/<slug:kind>", problems.explain, name="problem-kind"),
 ]

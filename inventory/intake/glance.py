@@ -18,7 +18,7 @@ FEW_VALUES = 12
 NUMERIC = 0.9
 # Of words that a person may map to ours all are told, as long as there are no more.
 MOST_WORDS, COMMONEST = 40, 8
-LONGEST = 60
+LONGEST = 120
 # Beyond these shares of the values lie slips of the pen: they are counted, not drawn.
 TAILS = (0.5, 99.5)
 _EIGHTHS = "▁▂▃▄▅▆▇█"

@@ -125,6 +125,15 @@ def from_dict(given: object) -> Mapping:
     return mapping
 
 
+def layout_of(given: object) -> Layout:
+    """How a person says that a file is laid out, as the [file] table has it. Raises Invalid."""
+    checked = _Checked()
+    found = _file(checked, given).layout
+    if checked.problems:
+        raise Invalid.fields(checked.problems)
+    return found
+
+
 def _file(checked: _Checked, given: object) -> Mapping:
     if not isinstance(given, dict):
         checked.add("#/file", "must be a table")

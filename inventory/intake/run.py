@@ -8,7 +8,7 @@ from inventory.intake import load as loading
 from inventory.intake import survey as surveying
 from inventory.intake.examine import Examination
 from inventory.intake.load import Outcome
-from inventory.intake.mapping import Mapping, from_dict
+from inventory.intake.mapping import Mapping, from_dict, layout_of
 from inventory.intake.progress import Progress
 from inventory.intake.read import Source, open_source
 from inventory.problems import Invalid
@@ -17,8 +17,13 @@ EXAMPLES = 20
 
 
 def survey(author: Author, params: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    """`sha256`, `name` -> what the file seems to hold, with a mapping to check and load by. Raises Invalid, Missing."""
-    with files.opened(params["sha256"], params.get("name", "")) as source:
+    """`sha256`, `name` -> what the file seems to hold, with a mapping to check and load by. Raises Invalid, Missing.
+
+    `layout`: how a person says that the file is laid out, where its bytes were misread.
+    """
+    layout = layout_of(params["layout"]) if params.get("layout") else None
+    with files.opened(params["sha256"], params.get("name", "")) as opened:
+        source = open_source(opened.path, layout, opened.name) if layout else opened
         return surveying.survey(source, taxa.from_database().names, progress, against.middle()).as_dict()
 
 

@@ -9,9 +9,10 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from api.pages import load_forms
-from api.pages.access import author, may, page, reader, require
+from api.pages.access import author, may, page, require
+from api.pages.views import surveys
 from inventory.intake import mapping as mappings
-from inventory.problems import Missing, NotAllowed, Refusal
+from inventory.problems import Refusal
 from workers import jobs
 from workers.models import Job
 
@@ -19,38 +20,15 @@ from workers.models import Job
 @page()
 def job(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
     """Show a job to who asked for it and to who may see all; a finished load leads to its report."""
-    found = _job(request, uid)
+    found = surveys.find(request, uid)
     if found.kind == "intake_load" and found.state == "done" and found.result:
         return redirect("load", found.result["load"])
-    values: dict[str, Any] = {"job": found, "stoppable": not found.finished_at and may(request, "jobs.cancel")}
     if found.kind == "intake_survey" and found.state == "done" and found.result:
-        values |= _survey(found, found.result)
+        return surveys.show(request, found)
+    values: dict[str, Any] = {"job": found, "stoppable": not found.finished_at and may(request, "jobs.cancel")}
     if found.kind == "intake_check" and found.state == "done" and found.result:
         values |= {"check": found.result, "form": _load_form(found)}
     return render(request, "job.html", values)
-
-
-def _job(request: HttpRequest, uid: uuid.UUID) -> Job:
-    person = reader(request)
-    if person is None:
-        raise NotAllowed("sign in first")
-    found = jobs.visible_to(person).filter(uid=uid).select_related("asked_by").first()
-    if found is None:
-        raise Missing(f"there is no job {uid}")
-    return found
-
-
-def _survey(found: Job, result: dict[str, Any]) -> dict[str, Any]:
-    initial = {"sha256": result["sha256"], "name": found.params.get("name", result["file"])}
-    try:
-        initial["mapping"] = load_forms.suggested(result)
-    except Refusal:  # the survey could not tell where the trees stand: there is no whole mapping yet
-        initial["mapping"] = ""
-    return {
-        "survey": result,
-        "columns": load_forms.columns(result),
-        "form": load_forms.MappingForm(initial=initial),
-    }
 
 
 def _load_form(found: Job) -> load_forms.LoadForm:
@@ -63,7 +41,7 @@ def _load_form(found: Job) -> load_forms.LoadForm:
 @page()
 def cancel(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
     """Ask a job to stop."""
-    found = _job(request, uid)
+    found = surveys.find(request, uid)
     require(request, "jobs.cancel")
     try:
         jobs.cancel(author(request), found.uid)

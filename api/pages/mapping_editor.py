@@ -1,0 +1,312 @@
+"""The editor of a mapping: what a survey suggests, what a person chose, and what is wrong with it, field by field."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+from django.utils.safestring import SafeString
+
+from api.pages import charts, words
+from api.pages.load_forms import sure
+from inventory.geo.crs import ALLOWED
+from inventory.intake import mapping as mappings
+from inventory.intake import own_words
+from inventory.intake.glance import LONGEST
+from inventory.intake.roles import ROLES
+from inventory.problems import Invalid
+
+# What a select sends where a person leaves a text as the word lists read it, and where it is to say nothing.
+AS_READ, NOTHING = "", "-"
+NOT_A_ROLE: Final = "ignored"
+# So many of the commonest texts stand beside a column.
+SHOWN: Final = 5
+Draft = dict[str, Any]
+
+
+@dataclass
+class Word:
+    """One text of a column: its rows, how the word lists read it, and what a person chose."""
+
+    name: str
+    text: str
+    rows: int | None
+    read: str
+    chosen: str
+
+
+@dataclass
+class Row:
+    """One column of the file, as it is shown: what was found, and what it is taken for."""
+
+    place: int
+    heading: str
+    found: Mapping[str, Any]
+    role: str
+    unit: str
+    form: str
+    picture: SafeString
+    said: str
+    words: list[Word]
+    ours: tuple[str, ...]
+    errors: dict[str, list[str]] = field(default_factory=dict)
+
+    @property
+    def taken(self) -> bool:
+        """Whether anything of the column is taken over."""
+        return self.role != NOT_A_ROLE
+
+    @property
+    def changed(self) -> bool:
+        """Whether a person takes it for something else than the survey does."""
+        return (self.role, self.unit, self.form) != (self.found["role"], self.found["unit"], self.found["format"])
+
+    @property
+    def sure(self) -> str:
+        """The survey's confidence in a word."""
+        return sure(self.found["confidence"])
+
+    @property
+    def suggestion(self) -> str:
+        """What the survey takes it for, with its unit or form."""
+        more = [UNITS.get(self.found["unit"], ""), FORMS.get(self.found["format"], "")]
+        return ", ".join([label(self.found["role"]), *filter(None, more)])
+
+    @property
+    def texts(self) -> list[tuple[str, int, SafeString]]:
+        """The commonest texts with their rows and bars; none where each stands once."""
+        seen = self.found.get("glance", {}).get("texts", ())[:SHOWN]
+        if not seen or seen[0]["rows"] == 1 < self.found["glance"]["values"]:
+            return []
+        return [(one["text"], one["rows"], charts.bar(one["rows"], self.found["glance"]["values"])) for one in seen]
+
+    @property
+    def others(self) -> int:
+        """How many distinct values are not listed."""
+        return max(0, int(self.found["distinct"]) - len(self.texts))
+
+
+def suggested(survey: Mapping[str, Any]) -> Draft:
+    """The mapping of a survey, to start from."""
+    return {"file": dict(survey["mapping"]["file"]), "column": [dict(one) for one in survey["mapping"]["column"]]}
+
+
+def chosen(survey: Mapping[str, Any], sent: Mapping[str, str], start: Draft) -> Draft:
+    """What a form sends: the choices of each column, of the system, the decimal sign and the day."""
+    draft: Draft = {**start, "file": dict(start["file"]), "column": []}
+    crs = sent.get("crs", "")
+    if crs:
+        draft["file"]["crs"] = int(crs) if crs.isascii() and crs.isdigit() and len(crs) < 7 else crs[:40]
+    if sent.get("decimal"):
+        draft["file"]["decimal"] = sent["decimal"]
+    day = sent.get("measured_on", "").strip()
+    draft["file"].pop("measured_on", None)
+    if day:
+        draft["file"]["measured_on"] = day
+    for place, column in enumerate(survey["columns"]):
+        draft["column"].append(_column(place, column["heading"], sent))
+    return draft
+
+
+def _column(place: int, heading: str, sent: Mapping[str, str]) -> dict[str, Any]:
+    role = sent.get(f"role-{place}", NOT_A_ROLE)
+    found: dict[str, Any] = {"heading": heading, "role": role}
+    known = ROLES.get(role)
+    # A unit beside a role that has none is what was chosen for another role before.
+    if known and known.units:
+        found["unit"] = sent.get(f"unit-{place}", "")
+    if known and known.formats:
+        found["format"] = sent.get(f"form-{place}", "")
+    if role in own_words.OURS and (own := dict(_own(place, sent))):
+        found["words"] = own
+    return found
+
+
+def _own(place: int, sent: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    for number in range(own_words.MOST):
+        text = sent.get(f"text-{place}-{number}")
+        if text is None:
+            return
+        word = sent.get(f"word-{place}-{number}", AS_READ)
+        if word != AS_READ:
+            yield text, "" if word == NOTHING else word
+
+
+def reused(survey: Mapping[str, Any], kept: Mapping[str, Any], *, same_file: bool = False) -> tuple[Draft, list[str]]:
+    """A mapping laid upon this file by its headings, and what a person should know of that.
+
+    `same_file`: it was made for this very file, so its coordinate system and day hold here too.
+    """
+    draft = {**kept, **suggested(survey)}
+    by_heading = {own_words.folded(one["heading"]): one for one in kept.get("column", ())}
+    here = {own_words.folded(column["heading"]): column["heading"] for column in survey["columns"]}
+    once = {str(one["role"]) for folded, one in by_heading.items() if folded in here} - _SEVERAL
+    columns, new = [], []
+    for suggestion in draft["column"]:
+        known = by_heading.get(own_words.folded(suggestion["heading"]))
+        if known is None:
+            new.append(suggestion["heading"])
+            columns.append({"heading": suggestion["heading"], "role": NOT_A_ROLE} if suggestion["role"] in once
+                           else suggestion)  # fmt: skip
+        else:
+            columns.append({**known, "heading": suggestion["heading"]})
+    draft["column"] = columns
+    told = [f"it maps {one['heading']!r}, which this file does not have" for folded, one in by_heading.items()
+            if folded not in here and one["role"] != NOT_A_ROLE]  # fmt: skip
+    told += [f"{heading!r} is new: it is taken as the survey suggests" for heading in new]
+    settings = kept.get("file", {})
+    if same_file:
+        draft["file"] |= {name: settings[name] for name in ("crs", "decimal", "measured_on") if name in settings}
+    crs = settings.get("crs")
+    if crs and crs != draft["file"]["crs"]:
+        told.append(f"its coordinates are in EPSG:{crs}; those of this file seem to be in EPSG:{draft['file']['crs']}")
+    return draft, told
+
+
+_SEVERAL: Final = frozenset(name for name, role in ROLES.items() if role.several)
+
+
+def errors(draft: Draft) -> dict[str, list[str]]:
+    """What is wrong with a draft, by JSON pointer; empty where nothing is. The rules are those of the mapping."""
+    try:
+        mappings.from_dict(draft)
+    except Invalid as refusal:
+        found: dict[str, list[str]] = {}
+        for error in refusal.errors:
+            found.setdefault(error.pointer, []).append(_plain(draft, error.pointer, error.detail))
+        return found
+    return {}
+
+
+def _plain(draft: Draft, pointer: str, detail: str) -> str:
+    """A problem of a select, in the words of the page."""
+    parts = pointer.split("/")
+    if len(parts) == 4 and parts[1] == "column" and parts[3] in ("unit", "format"):
+        role = ROLES.get(str(draft["column"][int(parts[2])].get("role")))
+        options = (role.units if parts[3] == "unit" else role.formats) if role else ()
+        said = ", ".join(FORMS.get(one, one) for one in options)
+        return f"choose the {'unit' if parts[3] == 'unit' else 'form'}: {said}"
+    return detail
+
+
+def rows(survey: Mapping[str, Any], draft: Draft, wrong: Mapping[str, list[str]]) -> list[Row]:
+    """Each column with its picture, its choices and its problems."""
+    return [_row(place, column, draft["column"][place], wrong) for place, column in enumerate(survey["columns"])]
+
+
+def _row(place: int, found: Mapping[str, Any], taken: Mapping[str, Any], wrong: Mapping[str, list[str]]) -> Row:
+    glance = found.get("glance", {"kind": "empty", "values": 0})
+    unit = found["unit"]
+    drawn = "histogram" in glance
+    role = str(taken.get("role", NOT_A_ROLE))
+    here = f"#/column/{place}/"
+    return Row(
+        place, found["heading"], found, role, str(taken.get("unit", "")), str(taken.get("format", "")),
+        charts.histogram(found["heading"], glance, unit) if drawn else SafeString(""),
+        charts.said(glance, unit) if drawn else "",
+        _words(place, role, taken.get("words", {}), glance),
+        own_words.OURS[role][0] if role in own_words.OURS else (),
+        {name: said for pointer, said in wrong.items() if (name := _field(pointer, here))},
+    )  # fmt: skip
+
+
+def _field(pointer: str, here: str) -> str:
+    """The field of a column that a pointer is about; empty where it is about another one."""
+    return pointer.removeprefix(here).split("/")[0] if pointer.startswith(here) else ""
+
+
+def _words(place: int, role: str, own: Mapping[str, str], glance: Mapping[str, Any]) -> list[Word]:
+    if role not in own_words.OURS:
+        return []
+    read = own_words.OURS[role][1]
+    # A longer text was cut off, and would match no cell.
+    seen = {one["text"]: one["rows"] for one in glance.get("texts", ()) if len(one["text"]) < LONGEST}
+    folded = {own_words.folded(text): word for text, word in own.items()}
+    texts = [*seen, *(text for text in own if own_words.folded(text) not in map(own_words.folded, seen))]
+    found = []
+    for number, text in enumerate(texts):
+        said = folded.get(own_words.folded(text))
+        picked = AS_READ if said is None else said or NOTHING
+        found.append(Word(f"{place}-{number}", text, seen.get(text), read(text), picked))
+    return found
+
+
+FORMS: Final = {
+    "ymd": "year, month, day",
+    "dmy": "day, month, year",
+    "mdy": "month, day, year",
+    "year": "year alone",
+    "lat_lon": "latitude first",
+    "lon_lat": "longitude first",
+    "range": "both ends written (10-15)",
+    "tens": "number of a class of ten (3 is 30 to 40)",
+}
+UNITS: Final = {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches", "ft": "feet"}
+GROUPS: Final = (
+    ("What it is", ("key", "species", "genus", "epithet", "cultivar", "common")),
+    ("Size", ("dbh", "girth", "radius", "dbh_class", "height", "height_class", "crown", "crown_radius", "crown_base")),
+    ("Place", ("latitude", "longitude", "northing", "easting", "point", "address", "street", "street_part", "number",
+               "place", "strip_width")),
+    ("Dates", ("planted", "measured")),
+    ("How it is", ("state", "condition", "recommendation", "note")),
+)  # fmt: skip
+
+
+LABELS: Final = {
+    "key": "Number of the tree",
+    "species": "Botanical name",
+    "common": "Everyday name",
+    "code": "Short name of the species",
+    "dbh": "Stem diameter",
+    "girth": "Stem girth",
+    "radius": "Stem radius",
+    "dbh_class": "Class of stem diameter",
+    "height_class": "Class of height",
+    "crown": "Crown width",
+    "crown_base": "Height of the crown base",
+    "northing": "Northing (y)",
+    "easting": "Easting (x)",
+    "point": "Both coordinates",
+    "address": "Number and street",
+    "street_part": "Part of the street's name",
+    "number": "House number",
+    "place": "Place or growing space",
+    "strip_width": "Width of the growing space",
+    "planted": "Planting date",
+    "measured": "Survey date",
+    "recommendation": "Recommended work",
+    "note": "Remark",
+    NOT_A_ROLE: "Left out",
+}
+
+
+def label(role: str) -> str:
+    """The name of a role as a person reads it.
+
+    >>> label("dbh"), label("crown_radius")
+    ('Stem diameter', 'Crown radius')
+    """
+    return LABELS.get(role) or words.say(role)
+
+
+def role_groups() -> list[tuple[str, list[tuple[str, str, bool, bool]]]]:
+    """The roles in groups for a select: name, words, whether one chooses a unit and a form with it."""
+    named = {name for _, names in GROUPS for name in names} | {NOT_A_ROLE}
+    more = tuple(name for name in ROLES if name not in named)
+    groups = [*GROUPS, ("More", more)] if more else list(GROUPS)
+    return [(group, [_choice(name) for name in names if name in ROLES]) for group, names in groups]
+
+
+def _choice(name: str) -> tuple[str, str, bool, bool]:
+    return name, label(name), bool(ROLES[name].units), bool(ROLES[name].formats)
+
+
+def form_groups() -> list[tuple[str, list[tuple[str, str]]]]:
+    """The forms of dates, points and classes in groups for a select."""
+    groups = (("Dates", "planted"), ("Points", "point"), ("Classes", "dbh_class"))
+    return [(group, [(one, FORMS.get(one, one)) for one in ROLES[role].formats]) for group, role in groups]
+
+
+def systems(first: int) -> list[tuple[int, str]]:
+    """The coordinate reference systems that may be chosen, a suggested one first."""
+    rest = sorted((srid, name) for srid, name in ALLOWED.items() if srid != first)
+    return ([(first, ALLOWED[first])] if first in ALLOWED else []) + rest
