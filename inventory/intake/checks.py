@@ -54,6 +54,11 @@ def _match(facts: Facts, row: int) -> tuple[object, ...]:
     return facts.table.texts["species"].values[code], facts.matches[code].botanical_name
 
 
+def _settled(facts: Facts, row: int) -> tuple[object, ...]:
+    text, name = _match(facts, row)
+    return text, name or "no species of the catalogue, the text is kept"
+
+
 def _dbh_with(facts: Facts, row: int) -> tuple[object, ...]:
     return float(facts.table.numbers["dbh_cm"][row]), float(facts.max_dbh_cm[row]), _match(facts, row)[1]
 
@@ -205,7 +210,7 @@ CHECKS: tuple[Check, ...] = (
     Check("no_species", "warn", "No species", "the row names no species", _no_species),
     Check("species_unmatched", "warn", "Species not known", "{0!r} is no name of the catalogue; the text is kept",
           _unmatched, _match),
-    Check("corrected", "warn", "Taken for a misspelt name", "{0!r} is taken for {1}: corrected by at most two letters",
+    Check("corrected", "warn", "Taken for a misspelt name", "{0!r} is taken for {1}: some letters or the genus differ",
           lambda facts: facts.standing & facts.how("corrected"), _match),
     Check("dbh_class_unreadable", "warn", "Class of stem size cannot be read",
           "the class of the stem's size cannot be read: unknown", _mark("dbh_class_unread")),
@@ -239,6 +244,8 @@ CHECKS: tuple[Check, ...] = (
           lambda facts: facts.standing & facts.how("synonym"), _match),
     Check("common_name", "note", "Matched by its everyday name", "{0!r} is taken for {1}",
           lambda facts: facts.standing & facts.how("common"), _match),
+    Check("settled", "note", "Settled by a person before", "{0!r} was settled: {1}",
+          lambda facts: facts.standing & facts.how("settled"), _settled),
     Check("same", "note", "In the inventory already", "in the inventory already with the same values",
           lambda facts: facts.same),
 )  # fmt: skip

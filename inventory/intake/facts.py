@@ -12,7 +12,7 @@ from inventory.intake.neighbours import alone_km, grouped, same_point, twins
 from inventory.intake.table import Bools, Floats, Ints, Table, Texts
 from inventory.intake.taxa import Taxa, Taxon
 
-HOW = ("exact", "synonym", "corrected", "common", "genus", "none")
+HOW = ("settled", "exact", "synonym", "corrected", "common", "genus", "none")
 _UNKNOWN_TAXON = Taxon(None, None, None)
 
 
@@ -66,7 +66,7 @@ class Facts:
     def state(self) -> Texts:
         """What stands there: alive, dead, stump, vacant, removed; from the state column, else the species text."""
         texts, states = self.table.texts["species"], ("", "stump", "vacant")
-        said = [states.index(is_not_a_tree(value) or "") for value in texts.values]
+        said = [states.index(_no_tree(match)) for match in self.matches]
         from_species = np.array(said)[texts.codes]
         given = self.table.texts["state"]
         values = ["alive", "dead", "stump", "vacant", "removed"]
@@ -160,3 +160,10 @@ class Facts:
         first[key.codes[::-1]] = np.arange(len(self.table) - 1, -1, -1)
         lines = self.table.lines[first[key.codes]] if len(self.table) else self.table.lines
         return np.where(key.filled(), lines, 0)
+
+
+def _no_tree(match: Match) -> str:
+    """What stands where the text says that no tree does; empty for a tree. What a person settled goes first."""
+    if match.how == "settled":
+        return "vacant" if match.no_tree else ""
+    return is_not_a_tree(match.text) or ""

@@ -3,12 +3,14 @@
 Genus and epithet are corrected each on its own and only where one candidate remains, so that no name is guessed.
 """
 
+import re
 from collections.abc import Iterable
 
 # Words shorter than this have too many neighbours to be corrected.
 SHORTEST = 5
 # Letters that may be wrong in a short and in a long word.
 FEW, MORE, LONG = 1, 2, 8
+_ENDING = re.compile(r"(?<=[a-z]{3})(?:us|um|a|is|e|ii|i)$")
 
 
 class Speller:
@@ -20,9 +22,13 @@ class Speller:
             genus, _, epithet = name.partition(" ")
             if epithet and " " not in epithet and epithet.isalpha():
                 self._epithets.setdefault(genus, set()).add(epithet)
+        self._genera_of: dict[str, set[str]] = {}
+        for genus, epithets in self._epithets.items():
+            for epithet in epithets:
+                self._genera_of.setdefault(epithet, set()).add(genus)
         self._shortened: dict[str, set[str]] = {}
         for genus in self._epithets:
-            for form in _shortened(genus):
+            for form in shortened(genus):
                 self._shortened.setdefault(form, set()).add(genus)
 
     def correct(self, genus: str, epithet: str) -> str | None:
@@ -38,10 +44,35 @@ class Speller:
             found = {f"{known} {word}" for known in self._genera(genus) for word in self._near(known, epithet, FEW)}
         return found.pop() if len(found) == 1 else None
 
+    def complete(self, genus: str, beginning: str) -> str | None:
+        """The known name of a genus whose epithet was cut off after at least SHORTEST letters; None unless it is one.
+
+        >>> Speller(["acer platanoides", "acer palmatum"]).complete("acer", "platan")
+        'acer platanoides'
+        """
+        if len(beginning) < SHORTEST:
+            return None
+        found = {other for other in self._epithets.get(genus, ()) if other.startswith(beginning)}
+        return f"{genus} {found.pop()}" if len(found) == 1 else None
+
+    def spell_out(self, letters: str, epithet: str) -> str | None:
+        """The known name whose genus is shortened to its first letters: "q robur"; None unless it is one."""
+        genera = self._genera_of.get(epithet, set())
+        found = {genus for genus in genera if genus.startswith(letters)}
+        return f"{found.pop()} {epithet}" if len(found) == 1 else None
+
+    def genus(self, word: str, genera: Iterable[str] = ()) -> str | None:
+        """The one known genus that differs by a letter from a long word; None where none or several do."""
+        if len(word) <= SHORTEST:
+            return None
+        known = set(genera)
+        found = {one for one in self._genera(word) if not known or one in known}
+        return found.pop() if len(found) == 1 else None
+
     def _genera(self, word: str) -> set[str]:
         if len(word) < SHORTEST - 1:
             return set()
-        found = {genus for form in _shortened(word) for genus in self._shortened.get(form, ())}
+        found = {genus for form in shortened(word) for genus in self._shortened.get(form, ())}
         return {genus for genus in found if distance(word, genus, FEW) <= FEW}
 
     def _near(self, genus: str, word: str, most: int = MORE) -> set[str]:
@@ -50,6 +81,9 @@ class Speller:
             return {word}
         if len(word) < SHORTEST:
             return set()
+        # A Latin ending follows the gender of the genus, which names change: "Acer rubra" is Acer rubrum.
+        if agreeing := {other for other in known if _stem(other) == _stem(word)}:
+            return agreeing
         most = min(most, FEW if len(word) < LONG else MORE)
         for wrong in range(1, most + 1):
             if found := {other for other in known if distance(word, other, wrong) <= wrong}:
@@ -57,8 +91,13 @@ class Speller:
         return set()
 
 
-def _shortened(word: str) -> set[str]:
-    """The word and the word without each of its letters: two words that differ by one letter share one of these."""
+def _stem(epithet: str) -> str:
+    """An epithet without the ending of its gender or case."""
+    return _ENDING.sub("", epithet)
+
+
+def shortened(word: str) -> set[str]:
+    """Give the word and the word without each of its letters: two words a letter apart share one of these."""
     return {word, *(word[:at] + word[at + 1 :] for at in range(len(word)))}
 
 

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from inventory import catalogue
-from inventory.intake.names import Catalogue
-from inventory.models import Species, SpeciesName
+from inventory.intake.names import Catalogue, Settled
+from inventory.models import Species, SpeciesName, SpeciesSettlement
 from inventory.problems import Conflict
 
 
@@ -35,15 +35,21 @@ def from_files() -> Taxa:
 
 
 def from_database() -> Taxa:
-    """The taxa of the species tables, the city's own among them. Raises Conflict where the tables are empty."""
+    """The taxa of the species tables, and what was settled. Raises Conflict where the tables are empty."""
     found = Species.objects.values_list("botanical_name", "id", "max_dbh_cm", "mature_height_m")
     taxa = {name: Taxon(pk, dbh, height) for name, pk, dbh, height in found}
     if not taxa:
         raise Conflict("the species catalogue is not loaded: run `manage.py reference` first")
-    return Taxa(Catalogue(_every_name(taxa)), taxa)
+    return Taxa(Catalogue(_every_name(taxa), _settled()), taxa)
 
 
 def _every_name(taxa: Iterable[str]) -> Iterable[tuple[str, str, str, str]]:
     for name in taxa:
         yield name, name, "accepted", "la"
     yield from SpeciesName.objects.order_by("id").values_list("species__botanical_name", "name", "kind", "language")
+
+
+def _settled() -> dict[str, Settled]:
+    """What persons settled, by the key of the text."""
+    rows = SpeciesSettlement.objects.values_list("key", "species__botanical_name", "outcome")
+    return {key: Settled(name, outcome == "no_tree") for key, name, outcome in rows}

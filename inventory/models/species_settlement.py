@@ -12,8 +12,6 @@ from inventory.models.species import Species
 
 # A taxon; none of the catalogue, so the text alone is kept; or no tree at all.
 OUTCOMES = ("species", "text", "no_tree")
-# What a unique index takes, in characters of four bytes.
-LONGEST_KEY = 600
 
 
 @track("SpeciesSettlementPast", "species_settlement_past")
@@ -21,7 +19,7 @@ class SpeciesSettlement(models.Model):
     """What one distinct text means. Settling it anew changes the row; its history keeps what was said before."""
 
     uid = fields.uid()
-    # The text without case, accents and signs: see inventory.intake.names.settled_key.
+    # The text without case, accents and signs: see inventory.intake.folding.settled_key.
     key = models.TextField(unique=True)
     text = models.TextField()
     outcome = models.TextField(choices=[(o, o) for o in OUTCOMES])
