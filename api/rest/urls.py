@@ -25,6 +25,7 @@ NOUNS: Final = (
     "policy",
     "rate_cards",
     "decisions",
+    "dissections",
     "orders",
     "reports",
     "near",

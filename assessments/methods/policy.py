@@ -54,11 +54,13 @@ class Policy:
     # is invented: without them the methods say what they lack.
     check_gust_m_s: float | None = None
     gust_climate: tuple[float, float] | None = None
+    # Share of the removals made for reasons unrelated to the inside whose stem is asked to be opened.
+    dissection_share: float = 0.075
 
     @classmethod
     def from_data(cls, data: object) -> "Policy":
         """Read a policy from a JSON-like mapping. Raises PolicyError for the first wrong value."""
-        top = _keys(data, "", _TOP, optional=("notes", "wind"))
+        top = _keys(data, "", _TOP, optional=("notes", "wind", "dissection"))
         days = _keys(top["act_by_days"], "act_by_days", ("extreme", "high"))
         queue = _keys(top["unseen_queue"], "unseen_queue", ("occupancy_weight", "unknown_dbh_cm"))
         policy = cls(
@@ -76,6 +78,7 @@ class Policy:
             occupancy_weight=_weights(queue["occupancy_weight"], "unseen_queue.occupancy_weight"),
             unknown_dbh_cm=_number(queue["unknown_dbh_cm"], "unseen_queue.unknown_dbh_cm", 1, 500),
             **_wind(top.get("wind", {})),
+            dissection_share=_dissection_share(top.get("dissection", {})),
         )
         _check_notes(top.get("notes", {}))
         if policy.act_by_days_extreme > policy.act_by_days_high:
@@ -190,6 +193,12 @@ def _wind(data: object) -> dict[str, Any]:
         "check_gust_m_s": None if check is None else _number(check, "wind.check_gust_m_s", 5, 90),
         "gust_climate": None if climate is None else _climate(climate),
     }
+
+
+def _dissection_share(data: object) -> float:
+    """A random share of 5 to 10 %: fewer teach nothing, more are not asked of a crew. Project's choice."""
+    table = _keys(data, "dissection", (), optional=("sample_percent",))
+    return _number(table.get("sample_percent", 7.5), "dissection.sample_percent", 5, 10) / 100
 
 
 def _climate(data: object) -> tuple[float, float]:

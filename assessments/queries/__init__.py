@@ -1,5 +1,12 @@
 """Reads of the assessments."""
 
+from assessments.queries.dissections import (
+    DissectionRequest,
+    all_dissections,
+    dissection,
+    dissection_requests,
+    dissections_of,
+)
 from assessments.queries.due import DueItem, DuePage, DueSummary, due_list, due_summary, unseen_queue
 from assessments.queries.inspections import (
     Defect,
@@ -26,10 +33,12 @@ from assessments.queries.rate_cards import current_rate_card, rate_cards
 
 __all__ = [
     "Defect",
+    "DissectionRequest",
     "DueItem",
     "DuePage",
     "DueSummary",
     "PriorityShown",
+    "all_dissections",
     "checks_of",
     "current_policy",
     "current_rate_card",
@@ -38,6 +47,9 @@ __all__ = [
     "decisions",
     "decisions_of",
     "defect_history",
+    "dissection",
+    "dissection_requests",
+    "dissections_of",
     "due_list",
     "due_summary",
     "inspection",

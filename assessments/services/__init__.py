@@ -2,6 +2,7 @@
 
 from assessments.services.checks import ask_check, settle_checks, withdraw_check
 from assessments.services.decisions import take_decision
+from assessments.services.dissections import add_cut, record_dissection
 from assessments.services.emergencies import record_actions
 from assessments.services.inspections import (
     Recorded,
@@ -17,6 +18,7 @@ from assessments.services.stem_loads import recompute_stored
 
 __all__ = [
     "Recorded",
+    "add_cut",
     "adopt_policy",
     "adopt_rate_card",
     "ask_check",
@@ -27,6 +29,7 @@ __all__ = [
     "recompute_sections",
     "recompute_stored",
     "record_actions",
+    "record_dissection",
     "record_inspection",
     "record_inspections",
     "settle_checks",

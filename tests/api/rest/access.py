@@ -83,6 +83,12 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     "POST trees/<uuid:uid>/decisions": FORESTERS,
     "GET decisions": STAFF,
     "GET decisions/<uuid:uid>": STAFF,
+    "GET trees/<uuid:uid>/dissections": STAFF,
+    "POST trees/<uuid:uid>/dissections": EDITORS,
+    "GET dissections": STAFF,
+    "GET dissections/<uuid:uid>": STAFF,
+    "POST dissections/<uuid:uid>/cuts": EDITORS,
+    "GET dissection-requests": STAFF,
     # orders
     "GET contractors": FORESTERS,
     "GET orders": ORDERS,

@@ -1,0 +1,167 @@
+"""Dissections in: the facts stored once, late or twice as they come; what the methods make of them beside."""
+
+import uuid
+from collections.abc import Iterable
+from datetime import date
+from typing import TypeVar
+
+from django.db import IntegrityError
+
+from assessments import dissections
+from assessments.dissection_records import CutRecord, DissectionRecord
+from assessments.methods import dissection as method
+from assessments.methods.problems import MethodProblem, WrongField
+from assessments.models import Dissection, DissectionCut, Inspection
+from assessments.records import fingerprint
+from assessments.services.truths import keep_results
+from inventory import events
+from inventory.history import Author
+from inventory.models import Tree
+from inventory.problems import Conflict, FieldProblem, Invalid
+
+M = TypeVar("M", Dissection, DissectionCut)
+
+
+def record_dissection(author: Author, tree: Tree, record: DissectionRecord, today: date) -> tuple[Dissection, bool]:
+    """Store a dissection with its cuts; return it and whether it is new.
+
+    The same uid and content give the stored one for ever. Raises Invalid for a record that breaks a rule, Conflict
+    for a uid with other content or a tree that was inspected after it is said to be felled.
+    """
+    with author.acting("dissection recorded"):
+        tree = Tree.objects.select_for_update(no_key=True, of=("self",)).select_related("species").get(pk=tree.pk)
+        stored = Dissection.objects.filter(uid=record.uid).first()
+        if stored is not None:
+            return _same(stored, fingerprint(tree.uid, record), "dissection"), False
+        _check(tree, record, today)
+        made = _store(author, tree, record)
+        keep_results([made.pk])
+        data = {"reason": record.reason, "cuts": len(record.cuts), "felled_on": record.felled_on.isoformat()}
+        events.record(author, "dissection.recorded", "dissection", made.uid, tree_id=tree.pk, data=data)
+    return made, True
+
+
+def _same(stored: M, sha256: str, noun: str) -> M:
+    if stored.content_sha256 != sha256:
+        raise Conflict(f"{noun} {stored.uid} is recorded already with other content")
+    return stored
+
+
+def _check(tree: Tree, record: DissectionRecord, today: date) -> None:
+    wrong = list(dissections.problems(record, tree, today))
+    wrong += _refused_by_method(record, tree)
+    if wrong:
+        raise Invalid.fields(wrong)
+    seen = Inspection.objects.filter(tree=tree, inspected_on__gt=record.felled_on).order_by("-inspected_on").first()
+    if seen:
+        raise Conflict(f"the tree was inspected on {seen.inspected_on.isoformat()}, after it is said to be felled")
+
+
+def _refused_by_method(record: DissectionRecord, tree: Tree) -> list[FieldProblem]:
+    if not record.cuts:
+        if record.measured.get("weighed"):
+            return [FieldProblem("#/weighed", "lies outside the cuts: there are none yet")]
+        return []
+    try:
+        dissections.compute(dissections.sent(record, tree))
+    except MethodProblem as problem:
+        return _pointers(problem.fields)
+    return []
+
+
+def _pointers(fields: Iterable[WrongField]) -> list[FieldProblem]:
+    return [FieldProblem(f"#{field.pointer}", field.detail) for field in fields]
+
+
+def _store(author: Author, tree: Tree, record: DissectionRecord) -> Dissection:
+    made = Dissection.objects.create(
+        uid=record.uid,
+        content_sha256=fingerprint(tree.uid, record),
+        tree=tree,
+        felled_on=record.felled_on,
+        dissected_on=record.dissected_on,
+        reason=record.reason,
+        measured=dict(record.measured),
+        note=record.note,
+        recorded_by_id=author.user_id,
+    )
+    heights = dissections.heights(record)
+    rows = [
+        DissectionCut(
+            uid=record.cut_uid(place),
+            content_sha256=fingerprint(made.uid, cut),
+            dissection=made,
+            height_m=heights[place],
+            measured=dict(cut.measured),
+            recorded_by_id=author.user_id,
+        )
+        for place, cut in enumerate(record.cuts)
+    ]
+    try:
+        DissectionCut.objects.bulk_create(rows)
+    except IntegrityError as error:
+        raise _taken(error) from error
+    return made
+
+
+def _taken(error: IntegrityError) -> Exception:
+    """A client-made uid that is taken is the client's to answer for; anything else is ours."""
+    if "dissection_cut_uid_key" in str(error):
+        return Conflict("a cut with one of these uids is recorded already")
+    return error
+
+
+def add_cut(author: Author, dissection: Dissection, cut: CutRecord) -> tuple[DissectionCut, bool]:
+    """Add a cut, at its height above ground, to a dissection; return it and whether it is new.
+
+    The same uid and content give the stored one for ever. Raises Invalid, Conflict as a dissection does.
+    """
+    uid = cut.uid or uuid.uuid4()
+    with author.acting("cut recorded"):
+        held = Dissection.objects.select_for_update(no_key=True, of=("self",)).select_related("tree__species")
+        locked = held.get(pk=dissection.pk)
+        stored = DissectionCut.objects.filter(uid=uid).first()
+        sha256 = fingerprint(locked.uid, cut)
+        if stored is not None:
+            return _same(stored, sha256, "cut"), False
+        height_m = _check_cut(locked, cut)
+        made = DissectionCut.objects.create(
+            uid=uid,
+            content_sha256=sha256,
+            dissection=locked,
+            height_m=height_m,
+            measured=dict(cut.measured),
+            recorded_by_id=author.user_id,
+        )
+        keep_results([locked.pk])
+        data = {"cut": str(uid), "height_m": height_m}
+        events.record(author, "dissection.cut_added", "dissection", locked.uid, tree_id=locked.tree_id, data=data)
+    return made, True
+
+
+def _check_cut(dissection: Dissection, cut: CutRecord) -> float:
+    """The height of a cut that the method takes, by itself and among the others. Raises Invalid."""
+    if cut.measured.get("height_m") is None:
+        raise Invalid.field("#/height_m", "say it: a cut that comes by itself has no cut before it")
+    try:
+        method.check_cut(dict(cut.measured))
+    except MethodProblem as problem:
+        raise Invalid.fields(_pointers(problem.fields)) from problem
+    height_m = float(cut.measured["height_m"])
+    new = DissectionCut(uid=cut.uid or uuid.uuid4(), height_m=height_m, measured=dict(cut.measured))
+    others = list(dissection.cuts.all())
+    try:
+        dissections.compute(dissections.request(dissection.measured, dissection.tree, [*others, new]))
+    except MethodProblem as problem:
+        raise Invalid.fields([_of_cut(problem, sorted(row.height_m for row in others), height_m)]) from problem
+    return height_m
+
+
+def _of_cut(problem: MethodProblem, others: list[float], height_m: float) -> FieldProblem:
+    """The first problem of the whole, said of the cut that brought it."""
+    name = problem.fields[0].pointer.split("/")[-1]
+    at = "#/height_m" if name in ("height_m", "cuts") or not name else f"#/{name}"
+    if name == "height_m":
+        near = min(others, key=lambda one: abs(one - height_m))
+        return FieldProblem(at, f"there is a cut at {near:g} m already")
+    return FieldProblem(at, problem.fields[0].detail)
