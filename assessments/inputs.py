@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from assessments import binary
+from assessments import binary, decay_growths
 from assessments.methods import policy as policies
 from assessments.methods import risk
 from assessments.methods.findings import TreeFacts
@@ -92,6 +92,7 @@ _WORDS: Final = {
     "occupancy": list(risk.OCCUPANCY),
     "people": list(PEOPLE_KINDS),
     "signs": list(WEAKENING_KINDS),
+    "near_m": decay_growths.NEAR_M,
     "standing": list(STANDING),
 }
 
@@ -127,6 +128,16 @@ def facts(tree: Tree) -> TreeFacts:
         conifer=(family in CONIFER_FAMILIES) if family else None,
         dead=tree.state == "dead",
     )
+
+
+def decay_rule_since() -> int:
+    """The policy since which the numbers for decay growth are those in force; 1 before any is adopted."""
+    since, kept = 1, None
+    for version, data in Policy.objects.order_by("-version").values_list("version", "data__decay_growth"):
+        if kept is not None and data != kept[0]:
+            break
+        since, kept = version, (data,)
+    return since
 
 
 def policy_in_force() -> tuple[int, policies.Policy]:

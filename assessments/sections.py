@@ -133,19 +133,19 @@ def tell(record: InspectionRecord, findings: Sequence[Finding], computed: Sequen
         looking = [
             one.result
             for sent, one in zip(record.sections, computed, strict=True)
-            if _looks_into(sent, place, finding, one.result["height_m"]) and _measured(sent)
+            if looks_into(sent, place, finding, one.result["height_m"]) and looked_inside(sent)
         ]
         if looking:
             told[place] = _told(finding, min(looking, key=lambda result: float(result["t_over_r"])))
     return told
 
 
-def _measured(sent: SectionRecord) -> bool:
+def looked_inside(sent: SectionRecord) -> bool:
     """Whether anything is known of the inside: an outline alone tells of no wall."""
     return any(sent.measured.get(name) for name in ("readings", "voids_cm", "openings"))
 
 
-def _looks_into(sent: SectionRecord, place: int, finding: Finding, height_m: float) -> bool:
+def looks_into(sent: SectionRecord, place: int, finding: Finding, height_m: float) -> bool:
     """Whether a section was made of a finding: it says so, or it lies at the finding's height on the stem."""
     if sent.finding is not None:
         return sent.finding == place

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from assessments import rules, sections, stem_loads
+from assessments import decay_growths, rules, sections, stem_loads
 from assessments.methods import evidence, likelihood, mechanics, risk
 from assessments.methods.findings import TreeFacts
 from assessments.methods.likelihood import FindingSuggestion, Suggestion
@@ -40,7 +40,8 @@ class Pair:
 class Suggestions:
     """All that is suggested for a record. `emergency` tells that imminent failure is suggested over a target.
 
-    `sections`: what the method made of each section, in their order; `stem_load`: the stem load, where there is one.
+    `sections`: what the method made of each section, in their order; `stem_load`: the stem load, where there is one;
+    `decay`: each decayed part over the years.
     """
 
     failure: Suggestion
@@ -50,6 +51,7 @@ class Suggestions:
     methods: str = METHODS
     sections: tuple[Computed, ...] = ()
     stem_load: stem_loads.Computed | None = None
+    decay: tuple[decay_growths.Computed, ...] = ()
 
 
 def suggest(

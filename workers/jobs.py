@@ -10,7 +10,7 @@ from django.db import transaction
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from assessments import restate
+from assessments import restate, services
 from inventory import events
 from inventory.history import Author
 from inventory.intake import run as intake
@@ -39,7 +39,8 @@ Runner = Callable[[Author, dict[str, Any], Progress], dict[str, Any]]
 
 
 def _recompute(author: Author, params: dict[str, Any], progress: Progress) -> dict[str, Any]:
-    return restate.restate_all(progress).as_dict()
+    stored = services.recompute_stored(progress).as_dict()
+    return {**restate.restate_all(progress).as_dict(), **stored}
 
 
 RUNNERS: dict[str, Runner] = {

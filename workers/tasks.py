@@ -3,6 +3,7 @@
 from celery import shared_task
 
 from assessments import restate
+from assessments.services.growths import follow_policy
 from assessments.services.stem_loads import recompute_stored
 from assessments.works import paging
 from workers import drain as news
@@ -18,15 +19,16 @@ def drain() -> None:
 
 @shared_task
 def recompute_marked() -> None:
-    """Compute again what was marked."""
+    """Compute again what was marked; after a new policy the decay growths first, whose dates the priorities take."""
+    follow_policy()
     restate.restate_marked()
 
 
 @shared_task
 def recompute_all() -> None:
-    """The nightly pass over every tree, and over the sections and stem loads that an older version computed."""
-    restate.restate_all()
+    """The nightly pass: what older versions computed of sections, stem loads and decay, then every tree."""
     recompute_stored()
+    restate.restate_all()
 
 
 @shared_task

@@ -91,7 +91,7 @@ _MEASURED: Final = body(
 )
 DECAY_INPUT: Final = body(
     {
-        "diameter_cm": number(0, decay.LARGEST_CM, "Of the part, over bark.", above=True, needed=True),
+        "diameter_cm": number(0, decay.LARGEST_CM, "Of the part, over bark; needed with measurements.", above=True),
         "bark_cm": number(0, 50, "Single thickness."),
         "position": word(decay.POSITIONS, needed=True),
         "measurements": array(_MEASURED, decay.MOST_MEASUREMENTS, "Without any there is no band."),
@@ -118,7 +118,7 @@ DECAY_INPUT: Final = body(
         "draws": whole(100, decay.MOST_DRAWS, "", default=decay.DEFAULT_DRAWS, null=True),
         "seed": whole(0, 2**63 - 1, "The same seed gives the same band.", default=1, null=True),
     },
-    ["diameter_cm", "position"],
+    ["position"],
 )  # fmt: skip
 DECAY_OUTPUT: Final = gives(
     {

@@ -184,6 +184,12 @@ def _why(rule: str, result: Row, tree: Row, policy: Policy) -> str:
         return f"a visit of the young tree planted on {_date(tree['planted'])} (policy {policy.version})."
     if rule == "decay":
         return "an outside sign of decay or weakening halves the interval; it says sooner, not now."
+    if rule == "decay_growth":
+        asked = policy.decay_growth
+        return (
+            f"by then the chance that the wall measured inside is thinner than t/R {asked.least_t_over_r:g} reaches"
+            f" {asked.chance_percent:g} % (policy {policy.version}); measure it again."
+        )
     return _why_interval(result, tree, policy)
 
 

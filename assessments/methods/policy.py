@@ -12,7 +12,7 @@ from . import tables
 from .risk import OCCUPANCY
 
 METHOD: Final = "priority_policy"
-VERSION: Final = 1
+VERSION: Final = 2
 
 # By occupancy code: unknown, rare, occasional, frequent, constant.
 ByOccupancy: TypeAlias = tuple[float, ...]
@@ -22,6 +22,8 @@ OCCUPANCIES: Final = ("unknown", *OCCUPANCY)
 # low-risk trees 3 to 5 years, in general 1 to 5 years. One month is the least that "several" is let mean.
 INTERVAL_RANGE_MONTHS: Final = {"low": (36, 60), "moderate": (12, 36), "high": (1, 12)}
 UNRATED_RANGE_MONTHS: Final = (12, 60)
+# "Several months to a year" again: how soon what has crossed its threshold already is seen again.
+CROSSED_RANGE_MONTHS: Final = (1, 12)
 ACT_BY_RANGE_DAYS: Final = (0, 365)
 
 
@@ -32,6 +34,19 @@ class PolicyError(ValueError):
         super().__init__(f"{path}: {detail}")
         self.path = path
         self.detail = detail
+
+
+@dataclass(frozen=True)
+class DecayRule:
+    """When decay that was measured inside is to be seen again: by the first year in which the threshold is likely met.
+
+    The least t/R, and the chance in % that it is crossed: project's choice (t/R 0.30 is the guide most used, and
+    disputed). What has reached that chance on the day it was measured is seen again within `crossed_months`.
+    """
+
+    least_t_over_r: float = 0.30
+    chance_percent: float = 20.0
+    crossed_months: int = 6
 
 
 @dataclass(frozen=True)
@@ -54,13 +69,14 @@ class Policy:
     # is invented: without them the methods say what they lack.
     check_gust_m_s: float | None = None
     gust_climate: tuple[float, float] | None = None
+    decay_growth: DecayRule = DecayRule()
     # Share of the removals made for reasons unrelated to the inside whose stem is asked to be opened.
     dissection_share: float = 0.075
 
     @classmethod
     def from_data(cls, data: object) -> "Policy":
         """Read a policy from a JSON-like mapping. Raises PolicyError for the first wrong value."""
-        top = _keys(data, "", _TOP, optional=("notes", "wind", "dissection"))
+        top = _keys(data, "", _TOP, optional=("notes", "wind", "decay_growth", "dissection"))
         days = _keys(top["act_by_days"], "act_by_days", ("extreme", "high"))
         queue = _keys(top["unseen_queue"], "unseen_queue", ("occupancy_weight", "unknown_dbh_cm"))
         policy = cls(
@@ -78,6 +94,7 @@ class Policy:
             occupancy_weight=_weights(queue["occupancy_weight"], "unseen_queue.occupancy_weight"),
             unknown_dbh_cm=_number(queue["unknown_dbh_cm"], "unseen_queue.unknown_dbh_cm", 1, 500),
             **_wind(top.get("wind", {})),
+            decay_growth=_decay_growth(top.get("decay_growth", {})),
             dissection_share=_dissection_share(top.get("dissection", {})),
         )
         _check_notes(top.get("notes", {}))
@@ -193,6 +210,17 @@ def _wind(data: object) -> dict[str, Any]:
         "check_gust_m_s": None if check is None else _number(check, "wind.check_gust_m_s", 5, 90),
         "gust_climate": None if climate is None else _climate(climate),
     }
+
+
+def _decay_growth(data: object) -> DecayRule:
+    path, shipped = "decay_growth", DecayRule()
+    table = _keys(data, path, (), optional=("least_t_over_r", "chance_percent", "crossed_months"))
+    given = {name: table.get(name, getattr(shipped, name)) for name in vars(shipped)}
+    return DecayRule(
+        _number(given["least_t_over_r"], f"{path}.least_t_over_r", 0.05, 0.9),
+        _number(given["chance_percent"], f"{path}.chance_percent", 1, 99),
+        _whole(given["crossed_months"], f"{path}.crossed_months", *CROSSED_RANGE_MONTHS),
+    )
 
 
 def _dissection_share(data: object) -> float:

@@ -14,7 +14,7 @@ from .policy import Policy
 from .risk import EXTREME, HIGH, UNKNOWN, rate_codes
 
 METHOD: Final = "priority"
-VERSION: Final = 1
+VERSION: Final = 2
 
 NULL_DATE: Final = int(np.iinfo(np.int32).min)
 # While computing, "none" must lose against every date.
@@ -34,6 +34,7 @@ TREE: Final = np.dtype(
         ),  # 1: an outside sign of decay or of another weakening process
         ("check_due", "i4"),  # earliest open required check
         ("act_due", "i4"),  # earliest open decided or must-do mitigation
+        ("growth_due", "i4"),  # earliest date by which decay that was measured inside is to be measured again
     ]
 )
 RATING: Final = np.dtype(
@@ -61,6 +62,7 @@ RESULT: Final = np.dtype(
         ("by_decay", "i4"),
         ("by_establishment", "i4"),
         ("by_check", "i4"),
+        ("by_decay_growth", "i4"),
         ("rule", "u1"),  # place in RULES of the rule that set inspect_by
         (
             "unseen_weight",
@@ -69,7 +71,7 @@ RESULT: Final = np.dtype(
     ]
 )
 # On the same day the more particular rule, the later one here, is named.
-RULES: Final = ("none", "interval", "decay", "establishment", "check")
+RULES: Final = ("none", "interval", "decay", "establishment", "check", "decay_growth")
 
 Rows: TypeAlias = npt.NDArray[np.void]
 Days: TypeAlias = npt.NDArray[np.int32]
@@ -110,6 +112,7 @@ def prioritise(trees: Rows, ratings: Rows, policy: Policy) -> Rows:
         "by_interval": _by_interval(trees, risk, occupancy, policy),
         "by_establishment": _by_establishment(trees, policy),
         "by_check": _or_never(trees["check_due"]),
+        "by_decay_growth": _or_never(trees["growth_due"]),
     }
     by_rule["by_decay"] = _by_decay(trees, risk, by_rule["by_interval"], policy)
     _set_inspect_by(result, by_rule)
@@ -180,6 +183,16 @@ def _counted_from(trees: Rows, risk: Codes) -> Days:
     """Give the day an interval counts from: the last rating of a rated tree, else when it was last seen."""
     rated = (risk != UNKNOWN) & (trees["last_rated"] != NULL_DATE)
     return np.where(rated, trees["last_rated"], trees["last_seen"]).astype(np.int32)
+
+
+def months_between_looks(policy: Policy, risk: int, occupancy: int) -> int:
+    """Give the policy's interval in months by codes of risk (0: not rated; extreme: as high) and of occupancy.
+
+    >>> from .policy import default_policy
+    >>> months_between_looks(default_policy(), HIGH, 4)
+    6
+    """
+    return int(_interval_months(policy)[min(risk, HIGH), occupancy])
 
 
 def _interval_months(policy: Policy) -> npt.NDArray[np.int32]:

@@ -4,6 +4,7 @@ from assessments.services.checks import ask_check, settle_checks, withdraw_check
 from assessments.services.decisions import take_decision
 from assessments.services.dissections import add_cut, record_dissection
 from assessments.services.emergencies import record_actions
+from assessments.services.growths import follow_policy, recompute_growths
 from assessments.services.inspections import (
     Recorded,
     preview,
@@ -22,10 +23,12 @@ __all__ = [
     "adopt_policy",
     "adopt_rate_card",
     "ask_check",
+    "follow_policy",
     "install_default_policy",
     "mark",
     "mark_trees",
     "preview",
+    "recompute_growths",
     "recompute_sections",
     "recompute_stored",
     "record_actions",

@@ -3,19 +3,19 @@
 import uuid
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import TypeAlias
 
 from django.db import IntegrityError
 from django.utils import timezone
 
-from assessments import inputs, rules, sections, stem_loads, suggestions
+from assessments import decay_growths, inputs, rules, sections, stem_loads, suggestions
 from assessments.methods.policy import Policy
 from assessments.models import Finding, Inspection
 from assessments.records import ActionRecord, InspectionRecord, fingerprint
 from assessments.restate import restate
-from assessments.services import emergencies, rows
+from assessments.services import emergencies, growths, rows
 from assessments.services.checks import settle_checks
 from assessments.services.emergencies import Emergency
 from assessments.suggestions import Suggestions
@@ -39,7 +39,7 @@ class Recorded:
 
 def preview(tree: Tree, record: InspectionRecord, today: date) -> Suggestions:
     """Suggest for a record without storing anything. Raises Invalid for findings or targets that make no sense."""
-    return _suggest(tree, record, today, _city_wind([record]))
+    return _suggest(tree, record, today, _policy([record]))
 
 
 def record_inspection(
@@ -64,11 +64,12 @@ def record_inspections(
         trees = _locked(entries)
         stored = Inspection.objects.in_bulk([record.uid for _, record in entries], field_name="uid")
         fresh = _fresh(entries, stored)
-        policy = _city_wind([record for _, record in fresh])
+        policy = _policy([record for _, record in fresh])
         prepared = [_prepare(author, trees[tree.pk], record, today, policy) for tree, record in fresh]
         _continue(prepared)
         try:
             rows.insert(author, prepared)
+            growths.insert(prepared)
         except IntegrityError as error:
             raise _refused(error) from error
         _follow_up(author, prepared, now)
@@ -76,9 +77,10 @@ def record_inspections(
     return [_recorded(record, made, stored, now) for _, record in entries]
 
 
-def _city_wind(records: Sequence[InspectionRecord]) -> Policy | None:
-    """The policy in force, whose wind stands in where a stem load says nothing; None where there is no stem load."""
-    return inputs.policy_in_force()[1] if any(record.stem_load for record in records) else None
+def _policy(records: Sequence[InspectionRecord]) -> Policy | None:
+    """The policy in force, which says the city's wind and decay's threshold; None where no record asks for them."""
+    asked = any(record.stem_load or decay_growths.asks(record) for record in records)
+    return inputs.policy_in_force()[1] if asked else None
 
 
 def _locked(entries: Sequence[Entry]) -> dict[int, Tree]:
@@ -120,7 +122,7 @@ def _prepare(author: Author, tree: Tree, record: InspectionRecord, today: date, 
     if tree.removed_on and on > tree.removed_on:
         raise Conflict(f"the tree was removed on {tree.removed_on}, before this inspection")
     inspection = rows.inspection(author, tree, record, on, cause)
-    return rows.Prepared(record, inspection, suggested)
+    return rows.Prepared(record, inspection, suggested, policy)
 
 
 def _suggest(tree: Tree, record: InspectionRecord, today: date, policy: Policy | None) -> Suggestions:
@@ -134,7 +136,11 @@ def _suggest(tree: Tree, record: InspectionRecord, today: date, policy: Policy |
     load, refused = stem_loads.compute_for(record, tree, computed, policy)
     if refused:
         raise Invalid.fields(refused)
-    return suggestions.suggest(record, facts, computed, load)
+    suggested = suggestions.suggest(record, facts, computed, load)
+    if policy is None:
+        return suggested
+    grown = decay_growths.compute_all(record, tree, computed, policy.decay_growth)
+    return replace(suggested, decay=grown)
 
 
 def _continue(prepared: Sequence[rows.Prepared]) -> None:

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from assessments import rules, sections, stem_loads, suggestions
+from assessments import decay_growths, rules, sections, stem_loads, suggestions
 from assessments.methods import risk
+from assessments.methods.policy import Policy
 from assessments.models import (
     EmergencyAction,
     Finding,
@@ -32,9 +33,11 @@ class Prepared:
     record: InspectionRecord
     inspection: Inspection
     suggested: Suggestions
+    policy: Policy | None = None
     earlier: dict[int, Finding | None] = field(default_factory=dict)
     findings: list[Finding] = field(default_factory=list)
     targets: list[Target] = field(default_factory=list)
+    sections: list[Section] = field(default_factory=list)
 
     @property
     def worst(self) -> str:
@@ -101,7 +104,9 @@ def _finding(one: Prepared, place: int) -> Finding:
 
 
 def _insert_sections(prepared: Sequence[Prepared]) -> None:
-    made = [(_section(one, place), found) for one in prepared for place, found in enumerate(one.suggested.sections)]
+    for one in prepared:
+        one.sections = [_section(one, place) for place in range(len(one.suggested.sections))]
+    made = [pair for one in prepared for pair in zip(one.sections, one.suggested.sections, strict=True)]
     Section.objects.bulk_create([section for section, _ in made])
     SectionResult.objects.bulk_create([section_result(section, found) for section, found in made])
 
@@ -191,7 +196,7 @@ def _rating(one: Prepared, place: int) -> Rating:
 
 
 def _checks(author: Author, one: Prepared) -> list[RequiredCheck]:
-    """The checks that the assessor asks for, and the follow-up of an emergency."""
+    """The checks that the assessor asks for, the follow-up of an emergency, a root collar that may rot."""
     base = {
         "tree": one.inspection.tree,
         "inspection": one.inspection,
@@ -217,6 +222,17 @@ def _checks(author: Author, one: Prepared) -> list[RequiredCheck]:
                 due_on=one.inspection.inspected_on + rules.EMERGENCY_FOLLOW_UP,
                 why="follow-up of an emergency",
                 source="emergency",
+                **base,
+            )
+        )
+    if one.policy and any(found.of_root_collar for found in one.suggested.decay):
+        asked.append(
+            RequiredCheck(
+                uid=part_uid(one.record, "root-collar", 0, None),
+                kind="root_collar",
+                due_on=decay_growths.collar_due_on(one.record, one.inspection.inspected_on, one.policy),
+                why="a rot of roots or butt is likely: its extent cannot be told from the stem",
+                source="decay",
                 **base,
             )
         )

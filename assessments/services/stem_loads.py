@@ -11,6 +11,7 @@ from assessments import stem_loads
 from assessments.methods.problems import MethodProblem
 from assessments.models import Section, SectionResult, StemLoad, StemLoadResult
 from assessments.restate import Progress
+from assessments.services.growths import recompute_growths
 from assessments.services.rows import stem_load_result
 from assessments.services.sections import recompute_sections
 
@@ -20,12 +21,14 @@ _log = logging.getLogger(__name__)
 
 @dataclass(frozen=True)
 class Recomputed:
-    """What a pass did: sections and stem loads computed again, and refused by the methods as they are now."""
+    """What a pass did: sections, stem loads and decay growths computed again, and refused by the methods of now."""
 
     sections_computed: int = 0
     sections_refused: int = 0
     stem_loads_computed: int = 0
     stem_loads_refused: int = 0
+    growths_computed: int = 0
+    growths_refused: int = 0
 
     def as_dict(self) -> dict[str, int]:
         """As plain numbers by name."""
@@ -37,13 +40,16 @@ def _quiet(done: int, total: int | None, step: str) -> None:
 
 
 def recompute_stored(progress: Progress = _quiet) -> Recomputed:
-    """Compute each section and then each stem load that the methods, as they are now, have not computed yet.
+    """Compute each section, then each stem load and decay growth that the methods of now have not computed yet.
 
     Safe to break off and run again. Adds results and keeps the older ones. What a method now refuses keeps what it
     has.
     """
     done = recompute_sections(progress)
-    return Recomputed(done.sections_computed, done.sections_refused, *_stem_loads(progress))
+    loads, grown = _stem_loads(progress), recompute_growths(progress)
+    return Recomputed(
+        done.sections_computed, done.sections_refused, *loads, grown.growths_computed, grown.growths_refused
+    )
 
 
 def _stem_loads(progress: Progress) -> tuple[int, int]:

@@ -216,6 +216,7 @@ def test_a_new_version_adds_its_result_and_the_old_one_is_kept(monkeypatch: pyte
     monkeypatch.setattr(stem_loads, "VERSION", method.VERSION + 1)
     assert services.recompute_stored().as_dict() == {
         "sections_computed": 0, "sections_refused": 0, "stem_loads_computed": 1, "stem_loads_refused": 0,
+        "growths_computed": 0, "growths_refused": 0,
     }  # fmt: skip
     kept, newer = StemLoadResult.objects.order_by("pk")
     assert (kept.pk, kept.result, kept.version, newer.version) == (old.pk, old.result, 1, 2)

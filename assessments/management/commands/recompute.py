@@ -10,7 +10,7 @@ from assessments import restate, services
 class Command(BaseCommand):
     """Run a recompute here and now; the same computation that the workers run."""
 
-    help = "Compute risk class, priority and due dates again, and sections and stem loads of an older version."
+    help = "Compute risk class, priority and due dates again, and sections, stem loads and decay of older versions."
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
@@ -19,7 +19,10 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Print the figures of the pass."""
         if options["marked"]:
+            services.follow_policy()
             figures = restate.restate_marked().as_dict()
         else:
-            figures = {**restate.restate_all().as_dict(), **services.recompute_stored().as_dict()}
+            # The due dates of the trees take what is computed of their decay.
+            stored = services.recompute_stored().as_dict()
+            figures = {**restate.restate_all().as_dict(), **stored}
         self.stdout.write(", ".join(f"{name} {value}" for name, value in figures.items()))

@@ -3,7 +3,7 @@
 Advice to a qualified person. Nearly every rate here is the project's choice: none could be established as published.
 """
 
-from .answer import METHOD, VERSION, Answer, assess, compute
+from .answer import METHOD, ROOT_COLLAR, VERSION, Answer, as_json, assess, compute
 from .contract import Measured, Request, read
 
-__all__ = ["METHOD", "VERSION", "Answer", "Measured", "Request", "assess", "compute", "read"]
+__all__ = ["METHOD", "ROOT_COLLAR", "VERSION", "Answer", "Measured", "Request", "as_json", "assess", "compute", "read"]

@@ -44,7 +44,7 @@ class Measured:
 
 @dataclass(frozen=True)
 class Request:
-    """One decayed part. `diameter_cm` without bark, now; empty words and None: not known."""
+    """One decayed part. `diameter_cm` without bark, now (0: not given, and nothing measured); None, "": not known."""
 
     diameter_cm: float
     position: str
@@ -80,7 +80,7 @@ def read(request: object) -> Request:
     0.3
     """
     fields = Fields(request, "", FIELDS)
-    diameter = _under_bark(fields)
+    diameter = _under_bark(fields) if fields.has("diameter_cm") or fields.has("measurements") else 0.0
     if not fields.has("position"):
         raise fields.wrong("position", f"is missing: one of {', '.join(POSITIONS)}")
     wound = fields.inner("wound", ("width_cm", "age_years"))

@@ -11,11 +11,32 @@ WITH seen AS (
     ) AS looked_at,
     bool_or(i.emergency <> '') AS emergency
   FROM inspection i WHERE chosen(i.tree_id) GROUP BY i.tree_id
+), grown AS MATERIALIZED (
+  -- The newest result of each decayed part that was measured inside.
+  SELECT * FROM (
+    SELECT DISTINCT ON (g.inspection_id, g.section_id, g.finding_id)
+      i.tree_id, i.inspected_at, i.uid, g.finding_id, g.defect_id, g.part, g.height_m, g.banded, g.due_on
+    FROM decay_growth g JOIN inspection i ON i.id = g.inspection_id
+    WHERE chosen(i.tree_id)
+    ORDER BY g.inspection_id, g.section_id, g.finding_id, g.id DESC
+  ) AS newest WHERE banded
+), growths AS (
+  -- It stands until the same defect, or the stem near that height, is measured again.
+  SELECT g.tree_id, min(g.due_on) AS due_on FROM grown g
+  WHERE NOT EXISTS (
+    SELECT FROM grown l
+    WHERE l.tree_id = g.tree_id AND (l.inspected_at, l.uid) > (g.inspected_at, g.uid)
+      AND (l.defect_id = g.defect_id
+        OR l.part = g.part AND l.part = 'stem' AND abs(l.height_m - g.height_m) <= %(near_m)s)
+  )
+  GROUP BY g.tree_id
 ), signs AS (
+  -- A defect whose wall was measured and keeps its thickness is no mere outside sign any more.
   SELECT DISTINCT i.tree_id
   FROM inspection i JOIN seen s ON s.tree_id = i.tree_id JOIN finding f ON f.inspection_id = i.id
   WHERE chosen(i.tree_id) AND f.kind = ANY(%(signs)s)
     AND i.inspected_at >= coalesce(s.looked_at, '-infinity')
+    AND NOT EXISTS (SELECT FROM grown g WHERE g.finding_id = f.id AND g.due_on IS NULL)
 ), targets AS (
   SELECT i.tree_id, max(array_position(%(occupancy)s::text[], g.occupancy)) AS occupancy
   FROM inspection i JOIN seen s ON s.tree_id = i.tree_id JOIN target g ON g.inspection_id = i.id
@@ -42,7 +63,8 @@ SELECT t.id,
   coalesce(s.last_rated - DATE '1970-01-01', (%(none)s)::int),
   (d.tree_id IS NOT NULL)::int::smallint,
   coalesce(c.due_on - DATE '1970-01-01', (%(none)s)::int),
-  coalesce(e.act_due - DATE '1970-01-01', (%(none)s)::int)
+  coalesce(e.act_due - DATE '1970-01-01', (%(none)s)::int),
+  coalesce(w.due_on - DATE '1970-01-01', (%(none)s)::int)
 FROM tree t
 LEFT JOIN site p ON p.id = t.site_id
 LEFT JOIN zone z ON z.id = t.zone_id
@@ -51,4 +73,5 @@ LEFT JOIN signs d ON d.tree_id = t.id
 LEFT JOIN targets g ON g.tree_id = t.id
 LEFT JOIN emergencies e ON e.tree_id = t.id
 LEFT JOIN checks c ON c.tree_id = t.id
+LEFT JOIN growths w ON w.tree_id = t.id
 WHERE chosen(t.id) AND t.state = ANY(%(standing)s)

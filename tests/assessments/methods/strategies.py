@@ -21,6 +21,7 @@ TREE_ROW = st.fixed_dictionaries(
         "last_seen": DAY,
         "last_rated": DAY,
         "decay_sign": st.integers(0, 1),
+        "growth_due": DAY,
         "check_due": DAY,
         "act_due": DAY,
     }
@@ -46,6 +47,7 @@ NOTHING: dict[str, Any] = {
     "last_seen": NULL_DATE,
     "last_rated": NULL_DATE,
     "decay_sign": 0,
+    "growth_due": NULL_DATE,
     "check_due": NULL_DATE,
     "act_due": NULL_DATE,
 }
