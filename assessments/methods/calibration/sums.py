@@ -33,7 +33,7 @@ def sums(design: Floats, value: Floats, spread: Floats, tree: Whole) -> Sums:
     """Sum rows (n, p), (n,), (n,) by tree (n,), numbered from 0.
 
     >>> found = sums(np.ones((2, 1)), np.array([1.0, 3.0]), np.ones(2), np.zeros(2, int))
-    >>> found.within[1, 1], found.between[0, 1, 1], found.weight.tolist()
+    >>> float(found.within[1, 1]), float(found.between[0, 1, 1]), found.weight.tolist()
     (2.0, 8.0, [2.0])
     """
     z, w = np.column_stack([design, value]), 1 / spread**2
