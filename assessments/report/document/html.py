@@ -1,0 +1,66 @@
+"""How a report looks: its content as one HTML document, for the screen and for paper alike."""
+
+import base64
+import hashlib
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Final
+from zoneinfo import ZoneInfo
+
+from django.template import Context, Engine
+
+from assessments.report import sections, stem_loads, words
+from assessments.report.document.content import methods_of
+
+_HERE: Final = Path(__file__).parent / "templates"
+_ENGINE: Final = Engine(dirs=[str(_HERE)], libraries={"report": "assessments.report.document.tags"})
+STYLE: Final = (_HERE / "report.css").read_text()
+STYLE_SHA256: Final = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
+"""For a Content-Security-Policy that lets this one style sheet through."""
+PAGE_SIZES: Final = {"a4": "A4", "letter": "Letter"}
+
+PhotoUrl = Callable[[Mapping[str, Any]], str]
+
+
+def render(content: Mapping[str, Any], *, units: str, paper: str, time_zone: str, photo_url: PhotoUrl) -> str:
+    """The document as HTML. `photo_url` gives the address of a photo: the two readers fetch it in different ways.
+
+    `units`: si or us; `paper`: a4 or letter. What the content does not hold is not said; nothing is read elsewhere.
+    """
+    photos = [{**one, "url": photo_url(one)} for one in content["photos"]]
+    inspected_at = datetime.fromisoformat(content["inspection"]["inspected_at"]).astimezone(ZoneInfo(time_zone))
+    context = {
+        **content,
+        "units": units,
+        "page_size": PAGE_SIZES[paper],
+        "style": STYLE,
+        "inspected_at": inspected_at.strftime("%Y-%m-%d %H:%M"),
+        "findings": [_with_photos(one, photos) for one in content["findings"]],
+        "other_photos": [one for one in photos if one["about"] != "finding"],
+        "sections": [_section(one, content["findings"], units) for one in content["sections"]],
+        "stem_load": _stem_load(content["stem_load"], units),
+        "worst": _worst(content["ratings"]),
+        "methods": methods_of(content),
+    }
+    return _ENGINE.get_template("report.html").render(Context(context))
+
+
+def _with_photos(finding: Mapping[str, Any], photos: list[dict[str, Any]]) -> dict[str, Any]:
+    return {**finding, "photos": [one for one in photos if one["about_uid"] == finding["uid"]]}
+
+
+def _section(one: Mapping[str, Any], findings: list[Mapping[str, Any]], units: str) -> dict[str, Any]:
+    said = sections.said(one["result"], one["height_m"], units) if one["result"] else None
+    finding = findings[one["finding"]] if one["finding"] is not None else None
+    return {**one, "said": said, "of": finding}
+
+
+def _stem_load(load: Mapping[str, Any] | None, units: str) -> dict[str, Any] | None:
+    return {**load, "said": stem_loads.said(load["result"], units)} if load else None
+
+
+def _worst(ratings: list[Mapping[str, Any]]) -> str:
+    """The word of the worst rating: a tree is rated by its worst pair of part and target."""
+    order = [one.lower() for one in words.RISK_WORDS]
+    return max((one["risk"] for one in ratings), key=order.index, default="")
