@@ -21,6 +21,7 @@ from .contract import (
 )
 from .diagnosis import value_of_diagnosis
 from .propose import METHOD, VERSION, build, propose
+from .reading import read_choice
 from .saying import as_json, compared_as_json
 
 __all__ = [
@@ -50,5 +51,6 @@ __all__ = [
     "compare",
     "compared_as_json",
     "propose",
+    "read_choice",
     "value_of_diagnosis",
 ]

@@ -102,14 +102,14 @@ def _check(case: Case, choice: Choice) -> None:
         raise MethodProblem("/kind", f"must be one of {', '.join(KINDS)}")
     if choice.percent is not None and (choice.kind not in REDUCING or not 0 < choice.percent <= 90):
         detail = "must be more than 0 and at most 90" if choice.kind in REDUCING else "is of a crown reduction only"
-        raise MethodProblem("/percent", detail)
+        raise MethodProblem("/settings/percent", detail)
     if choice.months is not None and not 1 <= choice.months <= 120:
-        raise MethodProblem("/months", "must be 1 to 120")
+        raise MethodProblem("/settings/months", "must be 1 to 120")
     for name, places, count in (
         ("targets", choice.targets, len(case.targets)), ("findings", choice.findings, len(case.findings)),
     ):  # fmt: skip
         if any(not 0 <= place < count for place in places or ()):
-            raise MethodProblem(f"/{name}", f"must be places of its {name}")
+            raise MethodProblem(f"/settings/{name}", f"must be places of its {name}")
     for place, words in choice.own.residual.items():
         _check_words(case, place, words)
 
@@ -119,7 +119,7 @@ def _check_words(case: Case, place: int, words: tuple[str, str, str]) -> None:
         raise MethodProblem("/own/residual", "must be for places of its ratings")
     for scale, word in zip((risk.FAILURE, risk.IMPACT, risk.CONSEQUENCES), words, strict=True):
         if word not in scale:
-            raise MethodProblem(f"/own/residual/{place}", f"{word!r} is not one of {', '.join(scale)}")
+            raise MethodProblem("/own/residual", f"{word!r} is not one of {', '.join(scale)}")
 
 
 def _terms(case: Case, choice: Choice, entry: Entry, percent: float, residual: Sequence[Residual]) -> Terms:
@@ -190,7 +190,7 @@ def _replacements(case: Case, choice: Choice) -> tuple[replacement.Judged, ...]:
         return fitting
     named = [one for one in case.candidates if one.name == choice.species]
     if not named:
-        raise MethodProblem("/species", "is not among the candidates")
+        raise MethodProblem("/settings/species", "is not among the candidates")
     chosen = replacement.judge(named[0], case.site.place, case.population)
     return (chosen, *(one for one in fitting if one.candidate.name != choice.species))
 
