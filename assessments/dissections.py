@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Final
@@ -108,18 +108,6 @@ def whole(rows: QuerySet[Dissection]) -> QuerySet[Dissection]:
     results = DissectionResult.objects.select_related("inspection").order_by("-pk")
     related = rows.select_related("tree__species", "recorded_by")
     return related.prefetch_related(Prefetch("cuts", cuts), Prefetch("results", results))
-
-
-Known = Collection[tuple[str, int, str, str]]
-
-
-def results(one: Dissection, known: Known) -> Iterator[Computed]:
-    """What is not computed yet of a dissection read whole. Raises MethodProblem."""
-    asked = of(one)
-    if asked is None:
-        return
-    if (METHOD, VERSION, rests_on(), fingerprint(asked)) not in known:
-        yield compute(asked)
 
 
 def fingerprint(asked: Any) -> str:

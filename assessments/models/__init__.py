@@ -1,6 +1,6 @@
 """One noun a file."""
 
-from assessments.models.calibration import Calibration, ReviewItem
+from assessments.models.calibration import Calibration, ReviewItem, SectionCorrection
 from assessments.models.decay_growth import DecayGrowth
 from assessments.models.decision import Decision
 from assessments.models.dissection import Dissection, DissectionCut, DissectionResult
@@ -39,6 +39,7 @@ __all__ = [
     "RequiredCheck",
     "ReviewItem",
     "Section",
+    "SectionCorrection",
     "SectionResult",
     "StemLoad",
     "StemLoadResult",

@@ -6,6 +6,7 @@ from django.db.models.functions import Now
 
 from assessments.models.inspection import Inspection
 from assessments.models.rating import Rating
+from assessments.models.section import Section
 from inventory.constraints import filled
 from inventory.models import Tree
 
@@ -32,6 +33,26 @@ class Calibration(models.Model):
 
     def __str__(self) -> str:
         return f"calibration {self.version} by {self.trees} dissected trees"
+
+
+class SectionCorrection(models.Model):
+    """Derived: what a calibration makes of a measured section, both figures with their intervals."""
+
+    APPEND_ONLY = True
+
+    section = models.ForeignKey(Section, on_delete=models.PROTECT, related_name="corrections")
+    calibration = models.ForeignKey(Calibration, on_delete=models.PROTECT, related_name="+")
+    result = models.JSONField()
+    computed_at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        db_table = "section_correction"
+        constraints = [
+            models.UniqueConstraint(fields=["section", "calibration"], name="section_correction_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.section} by calibration {self.calibration_id}"
 
 
 class ReviewItem(models.Model):

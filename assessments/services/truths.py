@@ -5,9 +5,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Final
 
-from assessments import dissections
+from assessments import dissections, truths
+from assessments.dissections import Computed
 from assessments.methods.problems import MethodProblem
-from assessments.models import Dissection, DissectionResult
+from assessments.models import Dissection, DissectionResult, Inspection
 from assessments.restate import Progress
 
 BLOCK: Final = 50
@@ -35,30 +36,45 @@ def keep_results(dissection_ids: Sequence[int]) -> Recomputed:
 
     Adds results and keeps the older ones; two at once add one. A few statements for any number.
     """
+    whole = list(dissections.whole(Dissection.objects.filter(pk__in=dissection_ids)))
+    judged = truths.judged(whole)
     made: list[DissectionResult] = []
     refused = 0
-    for one in dissections.whole(Dissection.objects.filter(pk__in=dissection_ids)):
+    for one in whole:
         try:
-            made += _missing(one)
+            made += [_row(one, found) for found in _missing(one, judged.get(one.pk))]
         except MethodProblem as problem:
-            _log.warning("dissection %s is refused by %s: %s", one.uid, dissections.rests_on(), problem)
+            _log.warning("dissection %s is refused by the methods as they are now: %s", one.uid, problem)
             refused += 1
     DissectionResult.objects.bulk_create(made, ignore_conflicts=True)
     return Recomputed(len(made), refused)
 
 
-def _missing(one: Dissection) -> Iterator[DissectionResult]:
+def _missing(one: Dissection, judged: Inspection | None) -> Iterator[Computed]:
+    """What is not computed yet. Raises MethodProblem."""
     known = {(row.method, row.version, row.rests_on, row.of_sha256) for row in one.results.all()}
-    for found in dissections.results(one, known):
-        yield DissectionResult(
-            dissection=one,
-            inspection=found.inspection,
-            method=found.method,
-            version=found.version,
-            rests_on=found.rests_on,
-            of_sha256=found.of_sha256,
-            result=dict(found.result),
-        )
+    asked = dissections.of(one)
+    if asked is None:
+        return
+    key = (dissections.METHOD, dissections.VERSION, dissections.rests_on(), dissections.fingerprint(asked))
+    if key not in known:
+        yield dissections.compute(asked)
+    if judged is not None:
+        sha256 = truths.of_sha256(one, asked, judged)
+        if (truths.METHOD, truths.VERSION, truths.rests_on(), sha256) not in known:
+            yield truths.compute(one, asked, judged)
+
+
+def _row(one: Dissection, found: Computed) -> DissectionResult:
+    return DissectionResult(
+        dissection=one,
+        inspection=found.inspection,
+        method=found.method,
+        version=found.version,
+        rests_on=found.rests_on,
+        of_sha256=found.of_sha256,
+        result=dict(found.result),
+    )
 
 
 def recompute_dissections(progress: Progress = _quiet) -> Recomputed:
