@@ -2,11 +2,13 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from typing import Any, Final
 
 from . import tables
+from .growth import REGIONS
+from .money import LONGEST_YEARS
 from .problems import MethodProblem
 from .request import Fields
 
@@ -21,7 +23,19 @@ SIZES: Final = ("small", "medium", "large", "very_large")
 ACCESS: Final = ("easy", "ordinary", "difficult")
 MOST_COST: Final = 1e6
 MOST_HOURS: Final = 1000
-_TOP: Final = ("version", "currency", "size_from_cm", "actions", "notes")
+# What a city assumes where options are worked out over years, with least and most; as options.Assumptions.
+ASSUMED: Final[dict[str, tuple[float, float]]] = {
+    "horizon_years": (1, LONGEST_YEARS),
+    "discount_rate_percent": (0, 50),
+    "reduction_percent": (1, 50),
+    "repeat_years": (1, 30),
+    "regrowth_m_a_year": (0, 5),
+    "closure_months": (1, 24),
+    "replant_delay_years": (0, 5),
+}
+WHOLE: Final = ("horizon_years", "repeat_years", "closure_months", "replant_delay_years")
+DEPRECIATIONS: Final = ("condition_percent", "functional_percent", "external_percent")
+_TOP: Final = ("version", "currency", "size_from_cm", "actions", "assumptions", "appraisal", "notes")
 
 
 @dataclass(frozen=True)
@@ -33,20 +47,36 @@ class Rate:
 
 
 @dataclass(frozen=True)
+class Appraised:
+    """How trees are appraised by trunk formula (10th edition): unit cost, and depreciations as fractions."""
+
+    unit_cost_per_cm2: float
+    condition: float
+    functional: float
+    external: float
+
+
+@dataclass(frozen=True)
 class RateCard:
-    """A version of the card. `size_from_cm`: the diameter at breast height from which each class of SIZES counts."""
+    """A version of the card. `size_from_cm`: the diameter at breast height from which each class of SIZES counts.
+
+    `assumptions`: what the city sets of options.Assumptions, by name; `appraisal` None: trees are not appraised.
+    """
 
     version: str
     currency: str
     size_from_cm: tuple[float, ...]
     rates: Mapping[tuple[str, str, str], Rate]
+    assumptions: Mapping[str, Any] = field(default_factory=dict)
+    appraisal: Appraised | None = None
 
     @classmethod
     def from_data(cls, data: object) -> "RateCard":
         """Read a card from a JSON-like mapping. Raises MethodProblem naming what is wrong."""
         top = Fields(data, "", _TOP)
         _check_notes(top)
-        return cls(top.text("version"), _currency(top), _sizes(top), _rates(top))
+        rates, assumed = _rates(top), _assumptions(top)
+        return cls(top.text("version"), _currency(top), _sizes(top), rates, assumed, _appraisal(top))
 
     def size(self, dbh_cm: float) -> str:
         """Give the size class of a stem.
@@ -101,6 +131,31 @@ def _rates(top: Fields) -> dict[tuple[str, str, str], Rate]:
                     cell.number("cost", 0, MOST_COST), cell.number("crew_hours", 0, MOST_HOURS)
                 )
     return found
+
+
+def _assumptions(top: Fields) -> dict[str, Any]:
+    table = top.inner("assumptions", (*ASSUMED, "growth_region"))
+    found: dict[str, Any] = {}
+    for name, (least, most) in ASSUMED.items():
+        value = table.maybe(name, least, most)
+        if value is not None and name in WHOLE:
+            if value != int(value):
+                raise table.wrong(name, "must be a whole number")
+            value = int(value)
+        if value is not None:
+            found[name] = value
+    region = table.raw("growth_region") or ""
+    if region not in ("", *REGIONS):
+        raise table.wrong("growth_region", f"must be empty or one of {', '.join(REGIONS)}")
+    return found | {"growth_region": region}
+
+
+def _appraisal(top: Fields) -> Appraised | None:
+    if not top.has("appraisal"):
+        return None
+    table = top.inner("appraisal", ("unit_cost_per_cm2", *DEPRECIATIONS))
+    shares = (table.number(name, 0, 100) / 100 for name in DEPRECIATIONS)
+    return Appraised(table.number("unit_cost_per_cm2", 0, 10_000), *shares)
 
 
 def _check_notes(top: Fields) -> None:

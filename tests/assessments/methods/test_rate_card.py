@@ -2,6 +2,7 @@
 
 import copy
 import json
+from dataclasses import asdict
 from typing import Any
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assessments.methods import rate_card
+from assessments.methods.options import Assumptions
 from assessments.methods.problems import MethodProblem
 from assessments.methods.rate_card import ACCESS, ACTIONS, SIZES, RateCard, default_rate_card
 
@@ -55,6 +57,10 @@ def test_a_stem_belongs_to_the_class_that_begins_at_or_below_it(dbh_cm: float) -
         (("actions", "remove", "large", "easy"), None, "/actions/remove/large/easy"),
         (("actions", "remove", "large"), 3, "/actions/remove/large"),
         (("actions", "paint"), {}, "/actions/paint"),
+        (("assumptions", "horizon_years"), 2.5, "/assumptions/horizon_years"),
+        (("assumptions", "discount_rate_percent"), 80, "/assumptions/discount_rate_percent"),
+        (("assumptions", "growth_region"), "the moon", "/assumptions/growth_region"),
+        (("appraisal", "condition_percent"), 101, "/appraisal/condition_percent"),
         (("colour",), "green", "/colour"),
         (("notes",), 3, "/notes"),
     ],
@@ -74,3 +80,11 @@ def test_a_wrong_value_is_named(path: tuple[str, ...], value: object, pointer: s
 def test_what_is_no_card_is_refused(data: object) -> None:
     with pytest.raises(MethodProblem):
         RateCard.from_data(data)
+
+
+def test_assumptions_of_any_card_are_those_that_options_take() -> None:
+    card = default_rate_card()
+    assert asdict(Assumptions(**card.assumptions)) == {**asdict(Assumptions()), **card.assumptions}
+    for name, (least, most) in rate_card.ASSUMED.items():
+        for value in (least, most):
+            assert getattr(Assumptions(**{name: int(value) if name in rate_card.WHOLE else value}), name) == value
