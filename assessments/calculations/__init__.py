@@ -10,7 +10,7 @@ from assessments.methods.policy import Policy
 from assessments.methods.problems import MethodProblem
 from inventory.problems import FieldProblem, Invalid, Missing, Refusal
 
-from . import pieces, risks, section, stem_load, wind
+from . import pieces, risks, section, stem_load, wind, worth
 from .kind import ADVICE, Kind, Worked
 
 __all__ = ["ADVICE", "KINDS", "Kind", "NotJson", "Worked", "kind", "parse", "picture", "run"]
@@ -19,7 +19,7 @@ KINDS: Final[dict[str, Kind]] = {
     one.name: one
     for one in (
         section.KIND, stem_load.KIND, pieces.LOG_MASS, pieces.SUPPORT, risks.ROOT_ZONE, risks.DECAY_GROWTH,
-        risks.LIKELIHOOD, risks.RISK,
+        risks.LIKELIHOOD, risks.RISK, worth.APPRAISAL, worth.PRESENT_VALUE, worth.GROWTH, worth.INFORMATION_VALUE,
     )
 }  # fmt: skip
 

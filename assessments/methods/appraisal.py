@@ -148,13 +148,13 @@ def compute(request: dict[str, Any]) -> dict[str, Any]:
 
 
 def _area(fields: Fields) -> float:
-    if fields.has("dbh_cm") and fields.has("trunk_area_cm2"):
+    dbh = fields.maybe("dbh_cm", 0, 1200, above=True)
+    area = fields.maybe("trunk_area_cm2", 0, MOST_AREA_CM2, above=True)
+    if dbh is not None and area is not None:
         raise fields.wrong("trunk_area_cm2", "is given beside dbh_cm: give one")
-    if fields.has("dbh_cm"):
-        return trunk_area_cm2(fields.number("dbh_cm", 0, 1200, above=True))
-    if not fields.has("trunk_area_cm2"):
+    if dbh is None and area is None:
         raise MethodProblem("/dbh_cm", "is missing, and so is trunk_area_cm2")
-    return fields.number("trunk_area_cm2", 0, MOST_AREA_CM2, above=True)
+    return trunk_area_cm2(dbh) if dbh is not None else area or 0.0
 
 
 def _unit_cost(fields: Fields) -> float:

@@ -113,6 +113,10 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     "POST calculations/decay-growth": ASKING,
     "POST calculations/likelihood": ASKING,
     "POST calculations/risk": ASKING,
+    "POST calculations/appraisal": ASKING,
+    "POST calculations/present-value": ASKING,
+    "POST calculations/growth": ASKING,
+    "POST calculations/information-value": ASKING,
     "POST calculations/<slug:name>": ASKING,
     # long work
     "GET jobs": SIGNED_IN,

@@ -11,7 +11,20 @@ from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 from api.pages import names
 from assessments import calculations
 from assessments.calculations import KINDS, Kind, NotJson
-from assessments.methods import decay_growth, evidence, log_mass, risk_answer, root_zone, section, stem_load, support
+from assessments.methods import (
+    appraisal,
+    decay_growth,
+    evidence,
+    growth,
+    information,
+    log_mass,
+    money,
+    risk_answer,
+    root_zone,
+    section,
+    stem_load,
+    support,
+)
 from inventory.problems import Invalid, Missing
 
 # The fields that each method reads, to hold the schemas to.
@@ -24,6 +37,10 @@ FIELDS = {
     "decay-growth": decay_growth.contract.FIELDS,
     "likelihood": evidence.FIELDS,
     "risk": risk_answer.FIELDS,
+    "appraisal": appraisal.FIELDS,
+    "present-value": money.FIELDS,
+    "growth": growth.FIELDS,
+    "information-value": information.FIELDS,
 }
 EVERY = pytest.mark.parametrize("one", KINDS.values(), ids=list(KINDS))
 
