@@ -21,12 +21,12 @@ def histogram(heading: str, picture: Mapping[str, Any], unit: str = "") -> SafeS
         (_n(place * wide), _n(_HIGH - height), _n(max(wide - _GAP, 0.5)), _n(height))
         for place, count in enumerate(counts)
         # What is there is seen, however little.
-        if (height := max(_HIGH * count / tall, 1.5 if count else 0))
+        if count and (height := max(_HIGH * count / tall, 1.5))
     )
     return format_html(
         '<svg class="histogram" viewBox="0 0 {} {}" role="img" aria-label="{}" xmlns="http://www.w3.org/2000/svg">'
         '{}<path class="ground" d="M0 {}H{}"/></svg>'
-        '<p class="ends small num" aria-hidden="true"><span>{}</span><span>{}</span></p>',
+        '<p class="axis-ends small num" aria-hidden="true"><span>{}</span><span>{}</span></p>',
         _n(_WIDE),
         _n(_HIGH + 1.5),
         f"Histogram of {heading}: {said(picture, unit)}",
@@ -67,7 +67,16 @@ def _unit(unit: str) -> str:
 
 
 def _of(value: float, year: bool) -> str:
-    return f"{value:.0f}" if year else plain(value)
+    return f"{value:.0f}" if year else _short(value)
+
+
+def _short(value: float) -> str:
+    """A number with six digits, or all of a whole one.
+
+    >>> _short(37.76047498), _short(2.0), _short(1234567.0)
+    ('37.7605', '2', '1,234,567')
+    """
+    return f"{value:,.0f}" if value == round(value) or abs(value) >= 1e6 else plain(float(f"{value:.6g}"))
 
 
 def _n(value: float) -> str:

@@ -6,9 +6,11 @@ from typing import Any
 from django import template
 from django.forms import BoundField
 from django.utils import timezone
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
 from api.pages import mapping_editor, words
-from assessments.report import sections, stem_loads
+from assessments.report import decay_growths, sections, stem_loads
 from inventory import units
 from inventory.models import Measurement, Site, Tree
 
@@ -19,6 +21,7 @@ register.filter("finding_kind", words.finding_kind)
 register.filter("part", words.part)
 register.filter("section", sections.shown)
 register.filter("stem_load", stem_loads.shown)
+register.filter("decay_growths", decay_growths.shown)
 register.filter("role_label", mapping_editor.label)
 
 
@@ -50,6 +53,19 @@ def count(number: int) -> str:
 def verdict_word(severity: str) -> str:
     """What a check of a load does to a row."""
     return {"refuse": "Refused", "warn": "Accepted with a warning", "note": "Noted"}[severity]
+
+
+@register.filter
+def repair(detail: str) -> SafeString:
+    """What a check says of a row; what was repaired stands from what to what."""
+    before, arrow, after = detail.rpartition(" -> ")
+    if not arrow:
+        return format_html("{}", detail)
+    return format_html(
+        '{} <span class="becomes"><span class="unseen-text">becomes</span><span aria-hidden="true">→</span> {}</span>',
+        before,
+        after,
+    )
 
 
 @register.filter

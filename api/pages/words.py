@@ -36,6 +36,7 @@ RULE_WORDS: Final[dict[str, str]] = {
     "decay": "Sign of decay or weakening",
     "establishment": "Visit of a young tree",
     "check": "Open required check",
+    "decay_growth": "Decay measured inside",
 }
 
 

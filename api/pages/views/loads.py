@@ -2,19 +2,20 @@
 
 import uuid
 from typing import Any
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from api.pages import downloads, paging
+from api.pages import downloads, paging, verdicts
 from api.pages.access import author, may, page, require
 from api.pages.load_forms import LoadForm, MappingForm, UploadForm
 from inventory.formats import csv_writer
-from inventory.intake import files, queries, report
+from inventory.intake import files, mapping, queries, report
 from inventory.intake import undo as undoing
-from inventory.intake.checks import CHECKS
 from inventory.models import IntakeLoad
 from inventory.problems import Invalid, Refusal
 from workers import jobs
@@ -77,30 +78,28 @@ def load(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 
 
 def _report(request: HttpRequest, found: IntakeLoad) -> dict[str, Any]:
-    reason, verdict = _reason(request), request.GET.get("verdict", "")
-    reasons = queries.verdict_counts(found)
-    rows = queries.verdicts(found, verdict if verdict in ("warned", "refused") else "", reason)
+    reason, verdict = verdicts.asked(request)
+    counted = queries.verdict_counts(found)
+    words = [("warned", "Accepted with a warning"), ("refused", "Refused")]
+    roles = {column.heading: column.role for column in mapping.parse(found.mapping).columns}
     return {
         "load": found,
-        "reasons": reasons,
-        "chosen": next((one for one in reasons if one.name == reason), None),
-        "verdict": verdict,
-        "page": paging.by_key(rows, paging.cursor(request)),
+        "reasons": verdicts.reasons(counted, found.counts.get("rows", 0)),
+        "chosen": next((one for one in counted if one.name == reason), None),
+        "filter": verdicts.Filter(request.GET, [one for one in counted if one.severity != "note"], words),
+        "page": verdicts.listed(request, queries.verdicts(found, verdict, reason), roles),
+        "download": reverse("load-rows", args=[found.uid]),
+        "filtered": urlencode({"reason": reason, "verdict": verdict}),
         "running": may(request, "intake.run") and found.state == "loaded",
     }
-
-
-def _reason(request: HttpRequest) -> str:
-    """The check to filter by; one that there is not filters nothing."""
-    asked = request.GET.get("reason", "")
-    return asked if any(check.name == asked for check in CHECKS) else ""
 
 
 @page("intake.view")
 def rows(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
     """The refused and warned rows of a load, with their reasons and cells, as CSV."""
     found = queries.load(uid)
-    judged = queries.verdicts(found, reason=_reason(request)).iterator(chunk_size=2000)
+    reason, verdict = verdicts.asked(request)
+    judged = queries.verdicts(found, verdict, reason).iterator(chunk_size=2000)
     pieces = report.write(judged, queries.columns(found))
     return downloads.stream(f"load-{found.pk}-rows.csv", pieces, csv_writer.MEDIA_TYPE)
 
