@@ -39,6 +39,7 @@ TREE_SOURCES: Final = (
         "p.pgh_obj_id IN (SELECT id FROM measurement WHERE tree_id = %(tree)s)",
     ),
     Source("support", "support_past", "p.pgh_obj_id IN (SELECT id FROM support WHERE tree_id = %(tree)s)"),
+    Source("photo", "attachment_past", "p.pgh_obj_id IN (SELECT id FROM attachment WHERE tree_id = %(tree)s)"),
 )
 _NAMED: Final[dict[str, tuple[type[models.Model], str]]] = {
     "species_id": (Species, "botanical_name"),

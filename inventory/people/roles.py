@@ -26,6 +26,8 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     "inventory.view": _STAFF,  # inspector names, notes and sources; the public tier is narrower
     "inventory.edit": _EDITORS,
     "zones.edit": frozenset({FORESTER}),
+    "photos.add": frozenset({FORESTER, INSPECTOR, CONTRACTOR}),  # a contractor: of the trees in its orders
+    "photos.withdraw": frozenset({FORESTER}),
     "history.view": frozenset({FORESTER, INSPECTOR, AUDITOR}),
     "events.view": frozenset({FORESTER, AUDITOR}),
     "intake.run": frozenset({FORESTER}),
@@ -34,6 +36,7 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     "assessments.view": _STAFF,
     "inspections.record": _EDITORS,
     "checks.order": _EDITORS,
+    "reports.issue": _EDITORS,
     "policy.adopt": frozenset({FORESTER}),
     "recompute.run": frozenset({FORESTER}),
     "rate_card.adopt": frozenset({FORESTER}),

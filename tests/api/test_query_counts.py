@@ -7,10 +7,14 @@ import pytest
 from rest_framework.test import APIClient
 
 from inventory import events
+from inventory.attachments import services as photos
+from inventory.attachments.services import Photo
+from inventory.history import SERVICE
 from inventory.models import SpeciesName, Tree
 from tests.support import build
 from tests.support.http import V1, as_role, caller
 from tests.support.query_counts import check, counted
+from tests.support.reports import picture
 
 pytestmark = pytest.mark.django_db
 # Address below /api/v1/ with {tree} for a tree's uid, and who asks (None: the public).
@@ -25,6 +29,7 @@ LISTS: Final = [
     ("trees?risk=none&zone=Z0&q=quay&units=us", "forester"),
     ("trees/{tree}/measurements", "forester"),
     ("trees/{tree}/supports", "forester"),
+    ("trees/{tree}/photos", "inspector"),
     ("trees/{tree}/history", "auditor"),
     ("events", "auditor"),
     ("tokens", "forester"),
@@ -41,6 +46,7 @@ def grow(number: int, tree: Tree, inspector: APIClient) -> None:
     inspector.post(f"{V1}/trees/{tree.uid}/measurements", body)
     support = {"uid": str(uuid.uuid4()), "kind": "cable", "height_m": 5, "installed_on": "2026-05-04"}
     inspector.post(f"{V1}/trees/{tree.uid}/supports", support)
+    photos.add(SERVICE, tree, Photo(picture((40 + number, 30))))
     events.stamp()
 
 

@@ -35,13 +35,18 @@ def inspected(tree: Tree, author: Author = SERVICE, **fields: Any) -> Inspection
     return inspections.inspected(tree, record, author)
 
 
-def photo(tree: Tree, inspection: Inspection | None = None, size: tuple[int, int] = (640, 480), **fields: Any) -> None:
-    """A photo of the first finding of an inspection, else of the tree."""
+def picture(size: tuple[int, int] = (64, 48)) -> bytes:
+    """A green JPEG."""
     out = io.BytesIO()
     Image.new("RGB", size, (90, 140, 60)).save(out, "JPEG")
+    return out.getvalue()
+
+
+def photo(tree: Tree, inspection: Inspection | None = None, size: tuple[int, int] = (640, 480), **fields: Any) -> None:
+    """A photo of the first finding of an inspection, else of the tree."""
     finding = inspection.findings.first() if inspection else None
     about: dict[str, Any] = {"about": "finding", "about_uid": finding.uid} if finding else {}
-    photos.add(SERVICE, tree, Photo(out.getvalue(), **(about | fields)))
+    photos.add(SERVICE, tree, Photo(picture(size), **(about | fields)))
 
 
 def record(**fields: Any) -> ReportRecord:

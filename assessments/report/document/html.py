@@ -15,10 +15,8 @@ from assessments.report.document.content import methods_of
 
 _HERE: Final = Path(__file__).parent / "templates"
 _ENGINE: Final = Engine(dirs=[str(_HERE)], libraries={"report": "assessments.report.document.tags"})
-STYLE: Final = (_HERE / "report.css").read_text()
-STYLE_SHA256: Final = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
-"""For a Content-Security-Policy that lets this one style sheet through."""
-PAGE_SIZES: Final = {"a4": "A4", "letter": "Letter"}
+_STYLE: Final = (_HERE / "report.css").read_text()
+_PAGE_SIZES: Final = {"a4": "A4", "letter": "Letter"}
 
 PhotoUrl = Callable[[Mapping[str, Any]], str]
 
@@ -33,8 +31,7 @@ def render(content: Mapping[str, Any], *, units: str, paper: str, time_zone: str
     context = {
         **content,
         "units": units,
-        "page_size": PAGE_SIZES[paper],
-        "style": STYLE,
+        "style": style(paper),
         "inspected_at": inspected_at.strftime("%Y-%m-%d %H:%M"),
         "findings": [_with_photos(one, photos) for one in content["findings"]],
         "other_photos": [one for one in photos if one["about"] != "finding"],
@@ -44,6 +41,16 @@ def render(content: Mapping[str, Any], *, units: str, paper: str, time_zone: str
         "methods": methods_of(content),
     }
     return _ENGINE.get_template("report.html").render(Context(context))
+
+
+def style(paper: str) -> str:
+    """The style sheet for a paper, as it stands in the document."""
+    return f"{_STYLE}@page {{ size: {_PAGE_SIZES[paper]}; }}"
+
+
+def style_sha256(paper: str) -> str:
+    """For a Content-Security-Policy that lets this one style sheet through."""
+    return base64.b64encode(hashlib.sha256(style(paper).encode()).digest()).decode()
 
 
 def _with_photos(finding: Mapping[str, Any], photos: list[dict[str, Any]]) -> dict[str, Any]:
