@@ -12,11 +12,19 @@ from inventory.intake.words import NOTHING
 V = TypeVar("V")
 UNREAD = -2_000_000_000  # an ordinal that no date has
 UNKNOWN = -1
-# Days by which systems write "not known": spreadsheets and databases begin to count there.
+# Days by which systems write "not known": spreadsheets and databases begin to count there, or end.
 PLACEHOLDERS = frozenset({date(1899, 12, 30), date(1899, 12, 31), date(1900, 1, 1), date(1970, 1, 1)})
+# Years that say "not known", whatever the day in them.
+NO_YEARS = frozenset({1, 9999})
+# Years of two digits up to this one are of this century, the others of the last (the project's choice).
+CENTURY = 30
+# Forms in which a day is a number: a spreadsheet's days, seconds and milliseconds since 1970.
+COUNTED = ("serial", "epoch", "epoch_ms")
+# Day 0 of spreadsheets, and of the clocks of computers.
+SERIAL_ZERO, EPOCH_ZERO = date(1899, 12, 30).toordinal(), date(1970, 1, 1).toordinal()
 
 _YMD = re.compile(r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})(?:[T ].*)?")
-_XYZ = re.compile(r"(\d{1,2})[-/. ]+(\d{1,2})[-/. ]+(\d{4})(?: .*)?")
+_XYZ = re.compile(r"(\d{1,2})[-/. ]+(\d{1,2})[-/. ]+(\d{4}|\d{2})(?:[T ].*)?")
 _COMPACT = re.compile(r"((?:1[6-9]|20)\d\d)([01]\d)([0-3]\d)(?:\.0|000000)?")
 _DAY_WORD = re.compile(r"(\d{1,2})\.?[- ]+([^\W\d_]{3,10})\.?[- ,]+(\d{4})(?: .*)?")
 _WORD_DAY = re.compile(r"([^\W\d_]{3,10})\.? (\d{1,2}),? (\d{4})(?: .*)?")
@@ -26,6 +34,9 @@ _MONTHS = (
     "jul juil lug", "aug aoû aou ago", "sep set", "oct okt ott", "nov", "dec dez déc dic",
 )  # fmt: skip
 _YEAR = re.compile(r"(\d{4})(?:\.0+)?")
+_YEARS = re.compile(r"((?:1[6-9]|20)\d\d)\s*[-/–]\s*((?:1[6-9]|20)\d\d)")
+_MONTH = re.compile(r"(?:((?:1[6-9]|20)\d\d)[-/.](\d{1,2})|(\d{1,2})[-/.]((?:1[6-9]|20)\d\d))")
+_NO_DAY = re.compile(r"0{1,4}[-/.]0{1,2}[-/.]0{1,4}(?:[T ].*)?")
 _FIRST = re.compile(r"(\d+[a-zA-Z]?(?:-\d+)?)\s*,?\s+(\S.*)")
 _LAST = re.compile(r"(\D.*?\S)\s+(\d+\s?[a-zA-Z]?(?:-\d+)?)")
 UNITS = {
@@ -137,18 +148,42 @@ def interval(cell: str, decimal: str = ".") -> tuple[float, float]:
 def days(cell: str, form: str) -> tuple[int, int]:
     """First and last possible day as ordinals: (UNKNOWN, UNKNOWN) where empty, (UNREAD, UNREAD) where unreadable.
 
-    A bare year is the whole year, whatever the form; 0 means unknown.
+    A bare year is the whole year, a month the whole month, whatever the form; 0 means unknown.
+
+    >>> [date.fromordinal(day).isoformat() for day in days("03/1998", "dmy") + days("36000", "serial")]
+    ['1998-03-01', '1998-03-31', '1998-07-24', '1998-07-24']
     """
     text = cell.strip()
-    if text.casefold() in NOTHING or text in ("0", "0.0"):
+    if text.casefold() in NOTHING or text in ("0", "0.0") or _NO_DAY.fullmatch(text):
         return UNKNOWN, UNKNOWN
     try:
-        if year := _YEAR.fullmatch(text):
-            return date(int(year[1]), 1, 1).toordinal(), date(int(year[1]), 12, 31).toordinal()
-        found = _day(text, form).toordinal()
-    except ValueError:
+        if span := _span(text):
+            return span
+        found = _counted(text, form) if form in COUNTED else _day(text, form).toordinal()
+    except (ValueError, OverflowError):
         return UNREAD, UNREAD
     return found, found
+
+
+def _span(text: str) -> tuple[int, int] | None:
+    """A year, two years, or a month of a year: its first and its last day; None for anything else."""
+    if year := _YEAR.fullmatch(text) or _YEARS.fullmatch(text):
+        return date(int(year[1]), 1, 1).toordinal(), date(int(year[year.lastindex or 1]), 12, 31).toordinal()
+    if month := _MONTH.fullmatch(text):
+        first = date(int(month[1] or month[4]), int(month[2] or month[3]), 1)
+        later = date(first.year + first.month // 12, first.month % 12 + 1, 1)
+        return first.toordinal(), later.toordinal() - 1
+    return None
+
+
+def _counted(text: str, form: str) -> int:
+    """A day by its number: of a spreadsheet, or by seconds or milliseconds since 1970."""
+    value = float(text.replace(",", "."))
+    if form == "serial":
+        day = SERIAL_ZERO + math.floor(value)
+    else:
+        day = EPOCH_ZERO + math.floor(value / (86_400_000 if form == "epoch_ms" else 86_400))
+    return date.fromordinal(day).toordinal()
 
 
 def _day(text: str, form: str) -> date:
@@ -166,6 +201,8 @@ def _day(text: str, form: str) -> date:
     if parts is None:
         raise ValueError(text)
     year, month, day = (int(parts[place]) for place in order)
+    if len(parts[order[0]]) == 2:
+        year += 2000 if year <= CENTURY else 1900
     return date(year, month, day)
 
 

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Iterable
 from collections.abc import Mapping as Scale
+from datetime import date
 from itertools import repeat
 
 import numpy as np
@@ -22,10 +23,13 @@ MEASURES = (
     ("dbh", "dbh_cm", 1.0), ("girth", "dbh_cm", 1 / math.pi), ("radius", "dbh_cm", 2.0), ("height", "height_m", 1.0),
     ("crown", "crown_m", 1.0), ("crown_radius", "crown_m", 2.0), ("crown_base", "crown_base_m", 1.0),
 )  # fmt: skip
-# Role, size it is a class of, its unit, and the largest end believable of anything.
-CLASSED = (("dbh_class", "dbh", "cm", 1450.0), ("height_class", "height", "m", 116.0))
+# Role, size it is a class of, its unit, the largest end believable of anything, what one of the role is of the size.
+CLASSED = (
+    ("dbh_class", "dbh", "cm", 1450.0, 1.0), ("girth_class", "dbh", "cm", 1450.0, 1 / math.pi),
+    ("height_class", "height", "m", 116.0, 1.0),
+)  # fmt: skip
 # Remarks kept with the tree; beside the city's words of the last two stand ours.
-TOLD = ("note", "condition", "recommendation")
+TOLD = ("note", "age", "condition", "recommendation")
 
 
 def convert(source: Source, mapping: Mapping, progress: Progress = silent) -> Table:
@@ -60,7 +64,7 @@ class _Gatherer:
         self._told = {
             c.heading: cells.Memo(_beside(own_words.reader(c.role, c.words)))
             for c in mapping.of("condition", "recommendation")
-        }
+        } | {c.heading: cells.Memo(_beside(words.stage_of)) for c in mapping.of("age")}
         self._days: dict[str, cells.Memo[tuple[int, int]]] = {}
 
     def add(self, block: Block) -> None:
@@ -72,9 +76,9 @@ class _Gatherer:
         for role, name, times in MEASURES:
             if role in self._by_role:
                 self._size(role, name, times)
-        for role, size, unit, most in CLASSED:
+        for role, size, unit, most, times in CLASSED:
             if role in self._by_role:
-                self._class(role, size, unit, most)
+                self._class(role, size, unit, most, times)
         if column := self._by_role.get("strip_width"):
             side = cells.Memo(cells.smaller_side)
             width = np.fromiter(map(side.__getitem__, self._cells(column)), float, self._count)
@@ -136,24 +140,24 @@ class _Gatherer:
             value[row] = cells.sized(found[row], self._mapping.decimal, column.unit, scale)
         return value
 
-    def _class(self, role: str, size: str, unit: str, most: float) -> None:
+    def _class(self, role: str, size: str, unit: str, most: float, times: float) -> None:
         """A class as its two ends in SI; what is no class, or zero alone, is marked and unknown."""
         column = self._by_role[role]
         memo = self._classes.setdefault(role, cells.Memo(_classes(column, self._mapping.decimal)))
-        ends = np.array([memo[cell] for cell in self._cells(column)], float).reshape(-1, 2) * SIZES[role][column.unit]
+        scale = SIZES[role][column.unit] * times
+        ends = np.array([memo[cell] for cell in self._cells(column)], float).reshape(-1, 2) * scale
         unread = np.isinf(ends).any(axis=1) | (np.nan_to_num(ends, nan=0.0, posinf=0.0) > most).any(axis=1)
         empty = (ends == 0).all(axis=1)
-        self._note(f"{role}_unread", np.asarray(unread))
+        self._note(f"{size}_class_unread", np.asarray(unread))
         ends[unread | empty] = math.nan
-        if size in self._by_role:
-            self._note(f"{role}_other", self._outside(size, column, unit, ends))
+        if f"{size}_{unit}" in self._arrays:
+            self._note(f"{size}_class_other", self._outside(f"{size}_{unit}", scale, ends))
         self._keep(f"{size}_low_{unit}", ends[:, 0])
         self._keep(f"{size}_high_{unit}", ends[:, 1])
 
-    def _outside(self, size: str, column: Column, unit: str, ends: Floats) -> Bools:
+    def _outside(self, name: str, scale: float, ends: Floats) -> Bools:
         """The rows whose measured size lies outside their own class by more than half a unit of the class."""
-        value = self._arrays[f"{size}_{unit}"][-1]
-        half = 0.5 * SIZES[size][column.unit]
+        value, half = self._arrays[name][-1], 0.5 * scale
         return np.asarray((value < ends[:, 0] - half) | (value > ends[:, 1] + half))
 
     def _dates(self, role: str, first: str | None, last: str) -> None:
@@ -166,6 +170,10 @@ class _Gatherer:
         self._note(f"{role}_unread", pairs[:, 0] == cells.UNREAD)
         placeholders = [day.toordinal() for day in cells.PLACEHOLDERS]
         placeholder = np.isin(pairs[:, 0], placeholders) & (pairs[:, 0] == pairs[:, 1])
+        for year in cells.NO_YEARS:
+            placeholder |= (pairs[:, 0] >= date(year, 1, 1).toordinal()) & (
+                pairs[:, 1] <= date(year, 12, 31).toordinal()
+            )
         self._note(f"{role}_placeholder", placeholder)
         pairs[placeholder | (pairs[:, 0] == cells.UNREAD)] = cells.UNKNOWN
         if first:

@@ -5,17 +5,21 @@ values alone may decide, a heading against its values does not.
 """
 
 from collections.abc import Callable, Iterable
+from datetime import date
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inventory.intake import cells, words
 from inventory.intake.headings import named, unit_in
 from inventory.intake.profile import Profile
 from inventory.intake.roles import DATES
 from inventory.intake.sizes import SIZE_JUDGES
+from inventory.intake.table import Floats
 from inventory.intake.weigh import Judge, Opinion, says, weigh
 
 DECIDES = 0.5
+LAST_DAY = date(2200, 1, 1).toordinal()
 # How many of the commonest epithets are tried with how many of the commonest genera.
 EPITHETS = 60
 
@@ -103,27 +107,58 @@ def _cultivar(profile: Profile) -> Opinion | None:
 
 def _dates(role: str) -> Judge:
     def judge(profile: Profile) -> Opinion | None:
-        forms = sorted(((form, profile.days(form)) for form in DATES), key=lambda found: -len(found[1]))
+        forms = sorted(((form, _known_days(profile, form, role)) for form in DATES), key=lambda found: -len(found[1]))
         form, days = forms[0]
         share = len(days) / len(profile.cells)
         years = days / 365.2425
-        if share < 0.8 or np.percentile(years, 1) < 1700 or np.percentile(years, 99) > 2101:
+        known = np.array([]) if not len(days) else years[~_placeholders(days)]
+        if share < 0.8 or not len(known) or np.percentile(known, 1) < 1700 or np.percentile(known, 99) > 2101:
             return None
-        if set(map(len, profile.counts)) <= {4, 6} and not named(role, profile.heading):
+        if set(map(len, profile.counts)) <= {1, 4, 6} and not named(role, profile.heading):
             return None  # four digits alone may be anything
-        form = "year" if share and max(map(len, profile.counts)) <= 6 else form
-        low, high = np.percentile(years, [5, 95])
-        span = f"{share:.1%} dates, most of {low:.0f} to {high:.0f}"
+        form = "year" if share and max(map(len, profile.counts)) <= 6 and form not in COUNTED else form
+        low, high = np.percentile(known, [5, 95])
         wide = high - low > 6
         if (role == "planted") != wide and not named(role, profile.heading):
             return None
         shape = "spread over decades, as plantings are" if wide else "close together, as a survey is"
-        evidence = f"{span}: {shape}"
+        evidence = f"{share:.1%} dates{COUNTED.get(form, '')}, most of {low:.0f} to {high:.0f}: {shape}"
+        rival = ""
         if {forms[0][0], forms[1][0]} == {"dmy", "mdy"} and len(forms[1][1]) == len(days):
-            evidence += "; day and month could be the other way round: no day over 12 tells"
-        return Opinion(role, weigh(role, profile, share), says(role, profile) + evidence, format=form)
+            evidence, rival = evidence + "; day and month could be the other way round: no day over 12 tells", "mdy"
+        return Opinion(role, weigh(role, profile, share), says(role, profile) + evidence, format=form, rival=rival)
 
     return judge
+
+
+COUNTED = {
+    "serial": " as a spreadsheet counts days (1 is 31 December 1899)",
+    "epoch": " as seconds since 1970",
+    "epoch_ms": " as milliseconds since 1970",
+}
+
+
+def _known_days(profile: Profile, form: str, role: str) -> Floats:
+    """The days of a column in a form; plain numbers are days only where the heading says so, or in milliseconds."""
+    if form in COUNTED:
+        about = {"serial": (15_000, 60_000), "epoch": (1e8, 5e9), "epoch_ms": (5e9, 5e12)}[form]
+        middle = float(np.median(np.abs(profile.numbers))) if profile.numeric > 0.8 else 0.0
+        told = named(role, profile.heading) >= 0.5 or (form == "epoch_ms" and _whole_hours(profile))
+        if not (about[0] <= middle <= about[1] and told):
+            return np.zeros(0)
+    return profile.days(form)
+
+
+def _whole_hours(profile: Profile) -> bool:
+    """Whether numbers are milliseconds of whole hours, as dates that were made into them are."""
+    large = profile.numbers[np.abs(profile.numbers) > 1e10]
+    return len(large) > 0.5 * len(profile.cells) and bool(np.mean(large % 3_600_000 == 0) > 0.9)
+
+
+def _placeholders(days: Floats) -> NDArray[np.bool_]:
+    """The days that mean unknown."""
+    odd = [day.toordinal() for day in cells.PLACEHOLDERS]
+    return np.asarray(np.isin(days, odd) | (days > LAST_DAY) | (days < 366))
 
 
 def _address(profile: Profile) -> Opinion | None:
@@ -185,6 +220,16 @@ def _recommendation(profile: Profile) -> Opinion | None:
     return Opinion("recommendation", weigh("recommendation", profile, max(work, 0.8), 0.6), evidence)
 
 
+def _age(profile: Profile) -> Opinion | None:
+    """A stage of life in words, or years under a heading that says age."""
+    staged = profile.share(words.stage_of)
+    years = profile.numeric > 0.9 and named("age", profile.heading) >= 0.5 and bool(np.median(profile.numbers) < 300)
+    if not years and (staged < 0.6 or len(profile.counts) > 30):
+        return None
+    told = f"{staged:.1%} of the rows name a stage of life" if staged >= 0.6 else "numbers as ages in years or classes"
+    return Opinion("age", weigh("age", profile, max(staged, 0.8), 0.6), f"{says('age', profile)}{told}")
+
+
 def _street_part(profile: Profile) -> Opinion | None:
     if named("street_part", profile.heading) < 0.9 or profile.numeric > 0.5 or max(map(len, profile.counts)) > 12:
         return None
@@ -229,6 +274,7 @@ JUDGES: tuple[Judge, ...] = (
     _state,
     _condition,
     _recommendation,
+    _age,
     _street_part,
     _by_heading("note", _words, "{0:.1%} of the values are words"),
 )

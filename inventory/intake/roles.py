@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 CM = {"cm": 1.0, "mm": 0.1, "m": 100.0, "in": 2.54, "ft": 30.48}
 METRES = {"m": 1.0, "cm": 0.01, "ft": 0.3048, "in": 0.0254}
-# Days as written in some order; bare years; a spreadsheet's number of days; milliseconds or seconds since 1970.
-DATES = ("ymd", "dmy", "mdy", "year", "serial", "epoch")
+# Days as written in some order; bare years; a spreadsheet's number of days; seconds or milliseconds since 1970.
+DATES = ("ymd", "dmy", "mdy", "year", "serial", "epoch", "epoch_ms")
 ORDERS = ("lat_lon", "lon_lat")
 # How a class is written: its two ends, or the number of a class of ten units (3 is 30 to 40).
 CLASSES = ("range", "tens")

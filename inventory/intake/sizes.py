@@ -30,6 +30,8 @@ BASE_M = (2.5, 6.0)
 TALL_M, GIANT_M = 45.0, 18.0
 Scale = Mapping[str, float]
 LEAST_CLASSED = 0.6
+CLASS_WORDS = ("class", "range", "klasse", "classe", "clase", "stufe", "category", "categorie", "fascia", "rango",
+               "classi", "classes", "klassen")  # fmt: skip
 # Two columns are one quantity times a constant where so many rows have the factor, to within a hundredth.
 CONSTANT, CLOSE, FEWEST = 0.9, 0.012, 20
 FACTORS = {
@@ -132,8 +134,7 @@ def _codes(role: str, profile: Profile, typical: tuple[float, float]) -> Opinion
 
 def says_class(heading: str) -> bool:
     """Whether a heading says that its numbers are classes."""
-    words = heading_words(heading).split()
-    return any(word.endswith(end) for word in words for end in ("class", "range", "klasse", "classe", "clase"))
+    return any(word.endswith(end) for word in heading_words(heading).split() for end in CLASS_WORDS)
 
 
 @dataclass(frozen=True)
@@ -183,5 +184,6 @@ SIZE_JUDGES: tuple[Callable[[Profile], Opinion | None], ...] = (
     sized("crown_radius", 0.5, 15, CROWN_RADIUS_M),
     sized("crown_base", 0.3, 15, BASE_M),
     classed("dbh_class", DBH_CM),
+    classed("girth_class", GIRTH_CM),
     classed("height_class", HEIGHT_M),
 )

@@ -47,27 +47,39 @@ def space_of(cell: str) -> str:
 # The grades of condition that cities write, to ours.
 _GRADES = {
     "good": "good excellent very healthy vigorous gut sehr bon bonne buono buona bueno buena goed vital vitaal sain"
-    " sano",
-    "fair": "fair average moderate satisfactory mittel befriedigend moyen passable regular medio discreto redelijk"
-    " matig",
-    "poor": "poor bad declining schlecht mauvais malo cattivo slecht stressed unhealthy kummerlich deperissant",
-    "critical": "critical dying hazardous absterbend mourant kritiek grave kritisch",
-    "dead": "dead tot mort morte dood muerto muerta morto morta abgestorben",
+    " sano sana gesund gezond ottimo ottima excelente optimo optima uitstekend vitale saine tresbon ungeschadigt normal"
+    " normaal normale bien vigoureux",
+    "fair": "fair average moderate satisfactory mittel befriedigend moyen moyenne passable regular medio media discreto"
+    " discreta redelijk matig voldoende ausreichend geschwacht leicht acceptable sufficiente satisfaisant mediocre"
+    " aceptable sufficient ok",
+    "poor": "poor bad declining decline schlecht mauvais mauvaise malo mala cattivo cattiva slecht stressed unhealthy"
+    " kummerlich deperissant deperissement scadente scarso scarsa deficiente geschadigt beschadigd onvoldoende"
+    " kwijnend deperiente diseased krank malade enfermo faible debil verminderd affaibli",
+    "critical": "critical dying hazardous absterbend mourant kritiek grave kritisch critique critico critica moribundo"
+    " moribund stervend dangereux pericoloso peligroso dangerous",
+    "dead": "dead tot mort morte dood muerto muerta morto morta abgestorben seco seca sec secco afgestorven",
     "stump": "stump stumpf stubben souche stobbe tocon ceppaia",
 }
 GRADES = tuple(_GRADES)
 _GRADE_OF = {word: grade for grade, words in _GRADES.items() for word in words.split()}
+# The work on trees that cities write, to our verbs: by how its words begin, as compounds and endings are many.
 _WORKS = {
-    "prune": "trim prune pruning trimming elagage elaguer taille schnitt schneiden kronenpflege snoei snoeien poda"
-    " podar potatura potare raise thin clean formative rejuvenation",
-    "remove": "remove removal fell felling abattage abattre fallen fallung kappen vellen tala talar abbattimento",
-    "plant": "plant planting replant plantation nachpflanzung planten plantar piantare",
-    "inspect": "inspect inspection monitor assess controle kontrolle kontrollieren inspectie inspeccion ispezione",
-    "grind the stump": "grind grinding essouchage frasen frezen destoconado",
-    "support": "cable brace support haubanage kronensicherung verankering",
+    "prune": "trim prun elagag elagu taill schnitt schneid kronenpfleg kronenschn snoei poda podar potatur potare rais"
+    " thin clean formativ rejuvenat lift crown reduc eclairci remont opkron uitdun inkort einkurz auslicht lichtraum"
+    " totholz deadwood jungbaumpfl erziehungs pfleg recep clareo aclar refald terciad rimond spalcat diradam begeleid"
+    " kroon kandelab knot leivorm shap stak limb",
+    "remove": "remov fell abattag abattre fallen fallung kappen vellen tala talar talado abbattim rooi apeo derrib"
+    " suppress entfern verwijder eliminaz",
+    "plant": "plant replant nachpflanz reimpiant replantat sostituz reposic herplant ersatzpflanz",
+    "inspect": "inspect monitor assess control kontroll inspectie inspecc ispez survey surveill vigilan monitorag"
+    " beobacht untersuch expert diagnos nader",
+    "grind the stump": "grind essouch fras frez destocon stumpfras",
+    "support": "cabl brac support haubanag kronensich verank anclaj consolidam",
 }
 WORKS = tuple(_WORKS)
-_WORK_OF = {word: work for work, words in _WORKS.items() for word in words.split()}
+_WORK_STEMS = sorted(
+    ((stem, work) for work, stems in _WORKS.items() for stem in stems.split()), key=lambda p: -len(p[0])
+)
 
 
 def grade_of(cell: str) -> str:
@@ -78,4 +90,38 @@ def grade_of(cell: str) -> str:
 
 def work_of(cell: str) -> str:
     """Our verb for the work that a cell names first, or empty: "Grid/Routine Trim" is prune."""
-    return next((_WORK_OF[word] for word in _WORD.findall(heading_words(cell)) if word in _WORK_OF), "")
+    return next((work for word in _WORD.findall(heading_words(cell)) if (work := _work(word))), "")
+
+
+def _work(word: str) -> str:
+    """The work that a word begins with, or ends with as German and Dutch compounds do."""
+    began = next((work for stem, work in _WORK_STEMS if word.startswith(stem)), "")
+    ended = (work for stem, work in _WORK_STEMS if len(stem) >= 5 and stem in word)
+    return began or next(ended, "")
+
+
+# The stages of life that cities write, to ours.
+_STAGES = {
+    "young": "young juvenile newly planted sapling jung jugend jeune joven giovane jong jeugd jeugdfase reifung"
+    " jungbaum plantation nouveau nuevo nuovo aanleg",
+    "semi-mature": "semi semimature adolescent halbwuchsig maturing intermediate",
+    "mature": "mature adult adulte adulto adulta maturo matura volwassen erwachsen reif reife ausgewachsen",
+    "over-mature": "over overmature vieux viejo vieja vecchio senescent senile senescente alt alterung oud overjarig"
+    " aftakeling",
+    "veteran": "veteran ancient veteraan monumentale centenaire",
+}
+STAGES = tuple(_STAGES)
+_STAGE_OF = {word: stage for stage, words in _STAGES.items() for word in words.split()}
+
+
+def stage_of(cell: str) -> str:
+    """Our stage of life that a cell names, the oldest of several, or empty.
+
+    >>> stage_of("Jeune (arbre)"), stage_of("Over-mature"), stage_of("Semi Mature")
+    ('young', 'over-mature', 'semi-mature')
+    """
+    words = _WORD.findall(heading_words(cell))
+    found = [_STAGE_OF[word] for word in words if word in _STAGE_OF]
+    if "semi" in words and set(found) <= {"semi-mature", "mature"}:
+        return "semi-mature"
+    return max(found, key=STAGES.index) if found else ""

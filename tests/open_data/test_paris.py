@@ -55,6 +55,7 @@ def test_the_survey_finds_roles_and_units(found: Survey) -> None:
         "VARIETE OUCULTIVAR": ("cultivar", ""),
         "CIRCONFERENCE (cm)": ("girth", "cm"),
         "HAUTEUR (m)": ("height", "m"),
+        "STADE DE DEVELOPPEMENT": ("age", ""),
         "geo_point_2d": ("point", "lat_lon"),
     }
     assert (found.rows, found.mapping.layout.delimiter) == (2_948, ";")
