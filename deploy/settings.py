@@ -148,6 +148,8 @@ WHITENOISE_KEEP_ONLY_HASHED_FILES = True
 WHITENOISE_SKIP_COMPRESS_EXTENSIONS = (*Compressor.SKIP_COMPRESS_EXTENSIONS, "map")
 UPLOAD_MAX_BYTES = env.int("UPLOAD_MAX_MIB") * 1024 * 1024
 DATA_UPLOAD_MAX_MEMORY_SIZE = 4 * 1024 * 1024
+# The form of a mapping has three fields a column, and two for each word of a condition.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
 REDIS_URL = required(env, "REDIS_URL")
 CACHES = {

@@ -12,8 +12,8 @@ from inventory import services
 from inventory.history import SERVICE
 from inventory.models import IntakeLoad, Tree
 from tests.support import build
+from tests.support.jobs import worked
 from tests.support.pages import CSV, Town, streamed, text, visitor
-from workers import jobs
 from workers.models import Job
 
 pytestmark = pytest.mark.django_db
@@ -29,31 +29,6 @@ def _no_broker() -> "object":
     """Jobs are rows; the tests run them themselves."""
     with mock.patch("workers.wake.send"):
         yield
-
-
-def worked(address: str) -> Job:
-    """Run the job that an answer leads to; return it as it ended."""
-    job = Job.objects.get(uid=address.rsplit("/", 1)[1])
-    with mock.patch.object(jobs, "JobProgress", QuietProgress):
-        jobs.run(job.pk)
-    job.refresh_from_db()
-    return job
-
-
-class QuietProgress:
-    """Progress without a connection of its own, which would not see the test's transaction."""
-
-    def __init__(self, job_id: int) -> None:
-        pass
-
-    def __enter__(self) -> "QuietProgress":
-        return self
-
-    def __exit__(self, *args: object) -> None:
-        pass
-
-    def __call__(self, done: int, total: int | None, step: str) -> None:
-        pass
 
 
 def upload(client: Client, content: bytes = CSV.encode()) -> str:
