@@ -37,6 +37,7 @@ NOUNS: Final = (
     "contractors",
     "intake",
 )
+    "mappings",
 
 app_name = "api"
 

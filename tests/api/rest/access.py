@@ -62,6 +62,10 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     "GET intake/loads/<uuid:uid>/verdicts": frozenset({FORESTER, AUDITOR}),
     "GET intake/loads/<uuid:uid>/verdicts.csv": frozenset({FORESTER, AUDITOR}),
     "POST intake/loads/<uuid:uid>/undo": FORESTERS,
+    "GET intake/mappings": OVERSIGHT,
+    "POST intake/mappings": FORESTERS,
+    "GET intake/mappings/<uuid:uid>": OVERSIGHT,
+    "DELETE intake/mappings/<uuid:uid>": FORESTERS,
     # inspections, checks, dates
     "GET finding-kinds": SIGNED_IN,
     "GET trees/<uuid:uid>/inspections": STAFF,
