@@ -1,5 +1,6 @@
 """Corrects a new estimate by the calibration, or says why it does not: the uncorrected figure is always shown."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -72,15 +73,28 @@ class Corrected:
 
 def correct(calibration: Calibration, estimate: Estimate) -> Corrected:
     """Correct one estimate. Raises MethodProblem for a fraction outside 0 to 1."""
-    if not 0 <= estimate.fraction <= 1:
+    return correct_all(calibration, [estimate])[0]
+
+
+def correct_all(calibration: Calibration, estimates: Sequence[Estimate]) -> tuple[Corrected, ...]:
+    """Correct many estimates at once, each as `correct` does. Raises MethodProblem for a fraction outside 0 to 1."""
+    if any(not 0 <= one.fraction <= 1 for one in estimates):
         raise MethodProblem("/fraction", "must be 0 to 1")
-    before = uncorrected(estimate)
-    if why := _refused(calibration, estimate.fraction):
-        return Corrected(False, why, calibration.trees, before, before)
-    mean, variance = predictive(calibration, estimate)
-    ends = fraction(CENTRE + mixture_quantiles(mean, np.sqrt(variance), LEVELS))
-    return Corrected(True, "inside the range dissected", calibration.trees, _figure(ends), before,
-                     _unseen(calibration, estimate))  # fmt: skip
+    why = [_refused(calibration, one.fraction) for one in estimates]
+    allowed = [one for one, reason in zip(estimates, why, strict=True) if not reason]
+    ends: Iterator[Floats] = iter(())
+    if allowed:
+        mean, variance = predictive(calibration, allowed)
+        ends = iter(fraction(CENTRE + mixture_quantiles(mean, np.sqrt(variance), LEVELS)))
+    found = []
+    for one, reason in zip(estimates, why, strict=True):
+        before, trees = uncorrected(one), calibration.trees
+        if reason:
+            found.append(Corrected(False, reason, trees, before, before))
+            continue
+        figure = _figure(next(ends))
+        found.append(Corrected(True, "inside the range dissected", trees, figure, before, _unseen(calibration, one)))
+    return tuple(found)
 
 
 def uncorrected(estimate: Estimate) -> Figure:
@@ -105,18 +119,18 @@ def _refused(calibration: Calibration, estimated: float) -> str:
     return ""
 
 
-def predictive(calibration: Calibration, estimate: Estimate) -> tuple[Floats, Floats]:
-    """Mean and variance (k,) of the truth's logit from the centre at each point, for one cut of a new tree."""
+def predictive(calibration: Calibration, estimates: Sequence[Estimate]) -> tuple[Floats, Floats]:
+    """Mean and variance (n, k) of the truth's logit from the centre at each point, each for one cut of a new tree."""
     points = calibration.points
-    x = float(logit(estimate.fraction)) - CENTRE
-    row = np.array(columns(estimate.sign, estimate.method, estimate.group, estimate.reason, calibration.levels))
-    row[1] = x
-    variance = np.einsum("i,kij,j->k", row, points.covariance, row)
-    variance += points.sizes[:, 1] ** 2 + (points.sizes[:, 0] * estimate.spread) ** 2
+    rows = np.array([columns(one.sign, one.method, one.group, one.reason, calibration.levels) for one in estimates])
+    rows[:, 1] = logit([one.fraction for one in estimates]) - CENTRE
+    spread = np.array([one.spread for one in estimates])
+    moved = np.matmul(rows, points.covariance)  # (k, n, p)
+    variance = (moved * rows).sum(-1).T + points.sizes[:, 1] ** 2 + (points.sizes[:, 0] * spread[:, None]) ** 2
     for place, name in enumerate(FACTORS):
-        if getattr(estimate, name) not in calibration.levels[place]:
-            variance += points.sizes[:, 2 + place] ** 2
-    return points.mean @ row + x, variance
+        unseen = np.array([getattr(one, name) not in calibration.levels[place] for one in estimates])
+        variance = variance + unseen[:, None] * points.sizes[:, 2 + place] ** 2
+    return rows @ points.mean.T + rows[:, 1:2], variance
 
 
 def _unseen(calibration: Calibration, estimate: Estimate) -> tuple[str, ...]:

@@ -1,4 +1,7 @@
-"""The priors of the calibration: weak, each with its reason; all are the project's choice, none is published."""
+"""The priors of the calibration: weak, each with its reason; all are the project's choice, none is published.
+
+Their sizes were set so that with nothing to learn 20 dissected trees cost at most 5 % of the interval score.
+"""
 
 from dataclasses import dataclass
 from typing import Final
@@ -28,11 +31,11 @@ class Priors:
     slope_mean: float = 1.0
     slope_sd: float = 0.3
     residual: tuple[float, float] = (1.0, 0.35)
-    tree: tuple[float, float] = (0.25, 0.6)
-    sign: tuple[float, float] = (0.20, 0.6)
-    method: tuple[float, float] = (0.15, 0.6)
-    group: tuple[float, float] = (0.15, 0.6)
-    reason: tuple[float, float] = (0.10, 0.6)
+    tree: tuple[float, float] = (0.20, 0.5)
+    sign: tuple[float, float] = (0.15, 0.5)
+    method: tuple[float, float] = (0.12, 0.5)
+    group: tuple[float, float] = (0.12, 0.5)
+    reason: tuple[float, float] = (0.08, 0.5)
 
     @property
     def log_medians(self) -> Floats:

@@ -1,1 +1,1 @@
-"""Tests of the calibration by dissections."""
+"""Tests of methods/calibration."""
