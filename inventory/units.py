@@ -52,6 +52,17 @@ def length(m: float | None, units: str = SI) -> str:
     return f"{_number(m / FOOT_M)}{_GAP}ft" if units == US else f"{_number(m)}{_GAP}m"
 
 
+def area(m2: float | None, units: str = SI) -> str:
+    """Say an area given in m2.
+
+    >>> area(120.0).split(), area(120.0, "us").split()
+    (['120', 'm²'], ['1292', 'ft²'])
+    """
+    if m2 is None:
+        return ""
+    return f"{_number(m2 / FOOT_M**2)}{_GAP}ft²" if units == US else f"{_number(m2)}{_GAP}m²"
+
+
 def quantity(value: float, unit: str, system: str = SI) -> str:
     """Say a number with its stored unit; lengths in the reader's units, everything else as it is.
 

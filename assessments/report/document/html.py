@@ -12,6 +12,7 @@ from django.template import Context, Engine
 
 from assessments.report import sections, stem_loads, words
 from assessments.report.document.content import methods_of
+from assessments.report.drawing import alternatives
 
 _HERE: Final = Path(__file__).parent / "templates"
 _ENGINE: Final = Engine(dirs=[str(_HERE)], libraries={"report": "assessments.report.document.tags"})
@@ -37,7 +38,8 @@ def render(content: Mapping[str, Any], *, units: str, paper: str, time_zone: str
         "other_photos": [one for one in photos if one["about"] != "finding"],
         "sections": [_section(one, content["findings"], units) for one in content["sections"]],
         "stem_load": _stem_load(content["stem_load"], units),
-        "worst": _worst(content["ratings"]),
+        "worst": _worst([one["risk"] for one in content["ratings"]]),
+        **_options(content),
         "methods": methods_of(content),
     }
     return _ENGINE.get_template("report.html").render(Context(context))
@@ -67,7 +69,34 @@ def _stem_load(load: Mapping[str, Any] | None, units: str) -> dict[str, Any] | N
     return {**load, "said": stem_loads.said(load["result"], units)} if load else None
 
 
-def _worst(ratings: list[Mapping[str, Any]]) -> str:
-    """The word of the worst rating: a tree is rated by its worst pair of part and target."""
+def _options(content: Mapping[str, Any]) -> dict[str, Any]:
+    """The options as the document says them, and their picture where the methods worked each of them out."""
+    shown = [_option(one) for one in content["options"]]
+    drawn = [{"label": one["says"], **one["estimate"]} for one in shown if one["estimate"]]
+    currency = content["city"]["currency"]
+    return {
+        "options": shown,
+        "rate_card": max((one["rate_card"] or 0 for one in content["options"]), default=0),
+        "alternatives": alternatives.draw(drawn, currency) if drawn else "",
+        "alternatives_said": alternatives.describe(drawn, currency) if drawn else "",
+    }
+
+
+def _option(one: Mapping[str, Any]) -> dict[str, Any]:
+    """One option; what the arborist stated goes before what was estimated."""
+    said = one["estimate"] or {}
+    left = [row["risk"] for row in said.get("residual", ())]
+    return {
+        **one,
+        "says": said.get("says") or words.say(one["kind"]),
+        "cost": said.get("cost_now") if one["own_cost"] is None else one["own_cost"],
+        "hours": said.get("crew_hours") if one["own_crew_hours"] is None else one["own_crew_hours"],
+        "risk": said.get("risk") or _worst(left),
+        "act_by": one["act_by"] or said.get("act_by"),
+    }
+
+
+def _worst(risks: list[str]) -> str:
+    """The word of the worst risk: a tree is rated by its worst pair of part and target. Empty without any."""
     order = [one.lower() for one in words.RISK_WORDS]
-    return max((one["risk"] for one in ratings), key=order.index, default="")
+    return max(risks, key=order.index, default="")

@@ -46,3 +46,9 @@ def money(amount: float | str | None, currency: str) -> str:
     if amount is None or amount == "":
         return ""
     return f"{float(amount):,.0f}".replace(",", "\u202f") + f"\u00a0{currency}"
+
+
+@register.filter
+def square_metres(value: float | None, system: str) -> str:
+    """An area given in m². Empty where unknown."""
+    return "" if value is None else units.area(value, system)
