@@ -40,6 +40,7 @@ def _mark_site(event: Event) -> None:
 
 HANDLERS: dict[str, Callable[[Event], None]] = {
     "intake.loaded": _mark_all,
+    "intake.merged": _mark_all,
     "intake.undone": _mark_all,
     "zone.made": _mark_zone,
     "zone.edited": _mark_zone,

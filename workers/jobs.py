@@ -47,6 +47,9 @@ RUNNERS: dict[str, Runner] = {
     "intake_survey": intake.survey,
     "intake_check": intake.check,
     "intake_load": intake.load,
+    "intake_undo": intake.undo,
+    "intake_merge_check": intake.merge_check,
+    "intake_merge": intake.merge,
     "recompute": _recompute,
 }
 

@@ -64,25 +64,28 @@ class Examination:
             wanted = np.zeros(len(wanted), bool)
             for _, rows, _ in self.found:
                 wanted[rows] = True
-        said = self._said(wanted)
         start = 0
         for block in source.blocks():
             count = len(block.lines)
-            for row in np.flatnonzero(wanted[start : start + count]):
+            here = np.flatnonzero(wanted[start : start + count])
+            said = self.said(start + here)
+            for row in here:
                 reasons, details = said[start + int(row)]
                 verdict = VERDICTS[self.verdicts[start + row]]
                 cells = {name: column[row] for name, column in zip(source.columns, block.cells, strict=True)}
                 yield Verdict(int(block.lines[row]), verdict, reasons, details, cells)
             start += count
 
-    def _said(self, wanted: Bools) -> dict[int, tuple[list[str], list[str]]]:
+    def said(self, rows: Ints) -> dict[int, tuple[list[str], list[str]]]:
+        """What the checks said of these rows (in order): names of checks, and their words; others are left out."""
         said: dict[int, tuple[list[str], list[str]]] = {}
-        for check, rows, details in self.found:
-            for row, detail in zip(rows.tolist(), details, strict=True):
-                if wanted[row]:
-                    reasons, words = said.setdefault(row, ([], []))
-                    reasons.append(check.name)
-                    words.append(detail)
+        for check, found, details in self.found:
+            at = np.minimum(np.searchsorted(found, rows), len(found) - 1)
+            hit = found[at] == rows
+            for row, place in zip(rows[hit].tolist(), at[hit].tolist(), strict=True):
+                reasons, words = said.setdefault(row, ([], []))
+                reasons.append(check.name)
+                words.append(details[place])
         return said
 
 

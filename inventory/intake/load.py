@@ -1,8 +1,9 @@
 """One load of a foreign inventory, all or nothing: verdicts first, then COPY, one event, one row that tells of it."""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from django.db import connection
 from psycopg.types.json import Jsonb
@@ -17,7 +18,7 @@ from inventory.intake.facts import Facts
 from inventory.intake.mapping import Mapping, write
 from inventory.intake.progress import Progress, silent
 from inventory.intake.read import Source
-from inventory.models import IntakeLoad
+from inventory.models import IntakeLoad, IntakeSurvey
 from inventory.problems import Conflict, Invalid
 
 # Any number that nothing else in this database locks: one load at a time.
@@ -48,9 +49,12 @@ def load(
     mapping: Mapping,
     *,
     refused: Refused = "skip",
+    notes: Sequence[str] | None = None,
     progress: Progress = silent,
 ) -> Outcome:
     """Bring the accepted rows of a file into the inventory; keep the others with their reasons and cells.
+
+    `notes`: what a survey said of the file, kept with the load (None: what the last survey of this content said).
 
     `refused="stop"` loads nothing where any row is refused. Raises Invalid where the file or a row is wrong,
     Conflict where the file is loaded already under another mapping, Cancelled.
@@ -62,10 +66,10 @@ def load(
             return Outcome(before, already=True)
         examination = judge(source, mapping, progress)
         _require_rows(examination, refused)
-        made = _record(author, source, mapping, examination)
+        made = record(author, source, mapping, examination.counts(), notes)
         measured_on = mapping.measured_on or examination.facts.today
         rows.write(made, examination, measured_on, progress)
-        _keep_verdicts(made, examination, source, progress)
+        keep_verdicts(made, examination, source, progress)
         events.record(author, "intake.loaded", "intake_load", made.uid, data={"counts": made.counts})
     return Outcome(made, already=False)
 
@@ -93,19 +97,27 @@ def _require_rows(examination: Examination, refused: Refused) -> None:
         raise Invalid.field("#/file", f"{counts['refused']:,} rows are refused ({told}). Nothing was loaded")
 
 
-def _record(author: Author, source: Source, mapping: Mapping, examination: Examination) -> IntakeLoad:
+def record(
+    author: Author, source: Source, mapping: Mapping, counts: dict[str, Any], notes: Sequence[str] | None
+) -> IntakeLoad:
+    """Write the row that tells of a load."""
+    if notes is None:
+        surveyed = IntakeSurvey.objects.filter(file_sha256=source.sha256).first()
+        notes = surveyed.notes if surveyed else []
     made = IntakeLoad.objects.create(
         file_name=source.name,
         file_sha256=source.sha256,
         mapping=write(mapping),
-        counts=examination.counts(),
+        counts=counts,
+        notes=list(notes),
         loaded_by_id=author.user_id,
     )
     made.refresh_from_db()
     return made
 
 
-def _keep_verdicts(made: IntakeLoad, examination: Examination, source: Source, progress: Progress) -> None:
+def keep_verdicts(made: IntakeLoad, examination: Examination, source: Source, progress: Progress) -> None:
+    """Keep each row that was warned of or refused, with its reasons and cells."""
     total = int((examination.verdicts > 0).sum())
     if not total:
         return

@@ -1,6 +1,7 @@
 """Reads about loads: which there were, and why rows were refused or warned of."""
 
 import uuid
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from django.db import connection
@@ -55,9 +56,14 @@ def verdict_counts(of: IntakeLoad, examples: int = 3) -> list[ReasonCount]:
 
 def columns(of: IntakeLoad) -> list[str]:
     """The columns of the file in their order as the mapping has them, then those that it left out."""
-    mapped = [column.heading for column in mapping.parse(of.mapping).columns]
     first = IntakeVerdict.objects.filter(load=of).order_by("line").first()
-    there = list(first.cells) if first else []
+    return in_order(of.mapping, first.cells if first else {})
+
+
+def in_order(mapped_by: str, cells: Collection[str]) -> list[str]:
+    """The names of the cells: first those of a mapping (TOML) in its order, then the others."""
+    mapped = [column.heading for column in mapping.parse(mapped_by).columns]
+    there = list(cells)
     return [name for name in mapped if name in there] + [name for name in there if name not in mapped]
 
 

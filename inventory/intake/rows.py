@@ -32,14 +32,29 @@ MORE = (*TREE_CLASS, "height_low_m", "height_high_m", "crown_base_m")
 
 def write(load: IntakeLoad, examination: Examination, measured_on: date, progress: Progress) -> None:
     """Write every row that is taken. One COPY a table and block, so that history keeps each block in one step."""
-    writer = _Writer(load, examination.facts, measured_on)
-    rows = np.flatnonzero(examination.taken)
-    with connection.cursor() as cursor:
-        # Checked with each COPY: a million checks deferred to the commit would be held in memory.
-        cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+    add(load, examination.facts, np.flatnonzero(examination.taken), measured_on, progress)
+
+
+def add(load: IntakeLoad, facts: Facts, rows: Ints, measured_on: date, progress: Progress) -> None:
+    """Write these rows, each with a site of its own."""
+    writer = _Writer(load, facts, measured_on)
+    check_at_once()
     for start in range(0, len(rows), BLOCK_ROWS):
         writer.write(rows[start : start + BLOCK_ROWS])
         progress(min(start + BLOCK_ROWS, len(rows)), len(rows), "loading")
+
+
+def plant(load: IntakeLoad, facts: Facts, rows: Ints, sites: Ints, measured_on: date) -> None:
+    """Write these rows as trees on sites that are there (their ids)."""
+    writer = _Writer(load, facts, measured_on)
+    for start in range(0, len(rows), BLOCK_ROWS):
+        writer.plant(rows[start : start + BLOCK_ROWS], sites[start : start + BLOCK_ROWS])
+
+
+def check_at_once() -> None:
+    """Have foreign keys checked with each statement: a million checks deferred to the commit would fill memory."""
+    with connection.cursor() as cursor:
+        cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
 
 
 class _Writer:
@@ -51,7 +66,7 @@ class _Writer:
         self._measured_on = measured_on.toordinal()
         self._zoned = Zone.objects.exists()
         self._species = [NULL if t.species_id is None else str(t.species_id) for t in facts.taxon]
-        self._escaped = {name: [_escape(v) for v in texts.values] for name, texts in facts.table.texts.items()}
+        self._escaped = {name: [escape(v) for v in texts.values] for name, texts in facts.table.texts.items()}
         space = facts.table.texts["space"]
         self._space = [value or "unknown" for value in space.values]
         numbers = facts.table.numbers
@@ -65,16 +80,21 @@ class _Writer:
         vacant = self._facts.is_state("vacant")[rows]
         keys = [value or NULL for value in self._texts("key", rows)]
         standing = self._facts.standing[rows]
-        _copy("site", SITE, zip(
+        copy("site", SITE, zip(
             [key if empty else NULL for key, empty in zip(keys, vacant, strict=True)], points, zones,
             self._texts("street", rows), self._texts("number", rows), self._texts("place", rows),
             _pick(self._space, self._table.texts["space"].codes[rows]),
-            _floats(self._table.numbers["strip_width_m"][rows]),
+            floats(self._table.numbers["strip_width_m"][rows]),
             ["planted" if up else "vacant" for up in standing], [self._load] * len(rows), strict=True,
         ))  # fmt: skip
         sites = self._ids("site", len(rows))
         there = np.flatnonzero(~vacant)
         self._trees(rows[there], sites[there], _pick(points, there), _pick(zones, there), _pick(keys, there))
+
+    def plant(self, rows: Ints, sites: Ints) -> None:
+        """Write the trees of these rows on sites that are there."""
+        keys = [value or NULL for value in self._texts("key", rows)]
+        self._trees(rows, sites, self._points(rows), self._zones(rows), keys)
 
     def _trees(self, rows: Ints, sites: Ints, points: list[str], zones: list[str], keys: list[str]) -> None:
         if not len(rows):
@@ -83,13 +103,13 @@ class _Writer:
         sizes = [self._size(name, rows) for name in ("dbh_cm", "height_m", "crown_m")]
         species = self._table.texts["species"].codes[rows]
         more = [self._size(name, rows) for name in self._tree_class]
-        _copy("tree", (*TREE, *self._tree_class), zip(
+        copy("tree", (*TREE, *self._tree_class), zip(
             keys, map(str, sites.tolist()), _pick(self._species, species), _pick(self._escaped["species"], species),
-            points, zones, _days(self._table.days["planted_from"][rows]), _days(self._table.days["planted_to"][rows]),
+            points, zones, days(self._table.days["planted_from"][rows]), days(self._table.days["planted_to"][rows]),
             _pick(self._facts.state.values, self._facts.state.codes[rows]),
             [self._today if cut else NULL for cut in stump],
             ["a stump in the city's file; felled on or before this day" if cut else "" for cut in stump],
-            self._texts("note", rows), *map(_floats, sizes), [self._load] * len(rows), *map(_floats, more), strict=True,
+            self._texts("note", rows), *map(floats, sizes), [self._load] * len(rows), *map(floats, more), strict=True,
         ))  # fmt: skip
         self._measurements(rows, self._ids("tree", len(rows)), sizes)
 
@@ -100,12 +120,12 @@ class _Writer:
         some = np.flatnonzero(~np.isnan(np.stack([*sizes, *telling])).all(axis=0))
         if not len(some):
             return
-        days = self._table.days["measured_on"][rows[some]]
-        days = np.where(days < 0, self._measured_on, days)
-        _copy("measurement", (*MEASUREMENT, *self._more), zip(
-            map(str, trees[some].tolist()), _days(days), ["city_file"] * len(some),
-            *(_floats(size[some]) for size in sizes), [self._load] * len(some),
-            *(_floats(size[some]) for size in more), strict=True,
+        measured = self._table.days["measured_on"][rows[some]]
+        measured = np.where(measured < 0, self._measured_on, measured)
+        copy("measurement", (*MEASUREMENT, *self._more), zip(
+            map(str, trees[some].tolist()), days(measured), ["city_file"] * len(some),
+            *(floats(size[some]) for size in sizes), [self._load] * len(some),
+            *(floats(size[some]) for size in more), strict=True,
         ))  # fmt: skip
 
     def _size(self, name: str, rows: Ints) -> Floats:
@@ -127,11 +147,7 @@ class _Writer:
     def _zones(self, rows: Ints) -> list[str]:
         if not self._zoned:
             return [NULL] * len(rows)
-        with connection.cursor() as cursor:
-            places = {name: self._table.numbers[name][rows].tolist() for name in ("lon", "lat")}
-            cursor.execute(statement("inventory", "zones_of_points"), places)
-            found = cursor.fetchone()[0]
-        return [NULL if zone is None else str(zone) for zone in found]
+        return zones(self._table.numbers["lon"][rows], self._table.numbers["lat"][rows])
 
     def _ids(self, table: str, count: int) -> Ints:
         """The ids of the rows that were copied last. COPY gives them in the order of its rows."""
@@ -147,7 +163,18 @@ class _Writer:
         return ids
 
 
-def _copy(table: str, columns: Sequence[str], rows: Iterable[tuple[str, ...]]) -> None:
+def zones(lon: Floats, lat: Floats) -> list[str]:
+    """The zone in which each place lies, as COPY has it."""
+    if not len(lon):
+        return []
+    with connection.cursor() as cursor:
+        cursor.execute(statement("inventory", "zones_of_points"), {"lon": lon.tolist(), "lat": lat.tolist()})
+        found = cursor.fetchone()[0]
+    return [NULL if zone is None else str(zone) for zone in found]
+
+
+def copy(table: str, columns: Sequence[str], rows: Iterable[tuple[str, ...]]) -> None:
+    """COPY lines of texts that are in its form already."""
     lines = "\n".join(map("\t".join, rows))
     with connection.cursor() as cursor, cursor.copy(f"COPY {table} ({', '.join(columns)}) FROM STDIN") as copy:
         copy.write(lines + "\n")
@@ -157,16 +184,19 @@ def _pick(values: Sequence[str], codes: Ints) -> list[str]:
     return [values[code] for code in codes.tolist()]
 
 
-def _floats(values: Floats) -> list[str]:
+def floats(values: Floats) -> list[str]:
+    """Numbers as COPY has them."""
     # A number that is not itself is NaN.
     return [repr(value) if value == value else NULL for value in values.tolist()]
 
 
-def _days(ordinals: Ints) -> list[str]:
+def days(ordinals: Ints) -> list[str]:
+    """Days as COPY has them; -1 is unknown."""
     known = np.where(ordinals < 0, 719_163, ordinals) - 719_163
     texts = np.datetime_as_string(known.astype("datetime64[D]")).tolist()
     return [text if day >= 0 else NULL for text, day in zip(texts, ordinals.tolist(), strict=True)]
 
 
-def _escape(text: str) -> str:
+def escape(text: str) -> str:
+    """A text as COPY has it."""
     return text.translate(_ESCAPES)

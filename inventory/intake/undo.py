@@ -9,41 +9,70 @@ from django.utils import timezone
 from inventory import events
 from inventory.history import Author
 from inventory.intake.load import LOAD_LOCK
-from inventory.models import IntakeLoad, Measurement, Site, Tree
+from inventory.intake.merge import back
+from inventory.intake.progress import Progress, silent
+from inventory.models import IntakeLoad, IntakeMerge, Measurement, Site, Tree
 from inventory.problems import Conflict, Missing
+from inventory.statements import statement
 
 
-def undo(author: Author, uid: uuid.UUID) -> IntakeLoad:
-    """Delete what a load brought in. Raises Missing, or Conflict that names what was built on it since."""
-    with author.acting("intake undone"), connection.cursor() as cursor:
+def undo(author: Author, uid: uuid.UUID, progress: Progress = silent) -> IntakeLoad:
+    """Delete what a load brought in, and put back what it changed where it was a merge.
+
+    Raises Missing, Conflict that names what was built on it since, or Cancelled.
+    """
+    with author.acting("intake undone") as act, connection.cursor() as cursor:
         cursor.execute("SELECT pg_advisory_xact_lock(%s)", [LOAD_LOCK])
         load = IntakeLoad.objects.select_for_update().filter(uid=uid).first()
         if load is None:
             raise Missing(f"there is no load {uid}")
         if load.state == "undone":
             raise Conflict("this load was undone already")
-        built = builds_on(load)
-        if built:
-            told = ", ".join(f"{count:,} {what}" for what, count in built.items())
-            raise Conflict(f"the load cannot be undone: on its trees there are {told}")
-        _delete(load)
+        merge = IntakeMerge.objects.filter(load=load).first()
+        _require_nothing_built(load, merge, progress)
+        _take_back(load, merge, act, progress)
         load.state, load.undone_at, load.undone_by_id = "undone", timezone.now(), author.user_id
         load.save(update_fields=["state", "undone_at", "undone_by"])
         events.record(author, "intake.undone", "intake_load", load.uid, data={"counts": load.counts})
     return load
 
 
+def _require_nothing_built(load: IntakeLoad, merge: IntakeMerge | None, progress: Progress) -> None:
+    progress(0, None, "looking for what builds on it")
+    built = builds_on(load) | (back.changed_since(merge) if merge else {})
+    if built:
+        told = ", ".join(f"{count:,} {what}" for what, count in built.items())
+        raise Conflict(f"the load cannot be undone: on its trees there are {told}")
+
+
+def _take_back(load: IntakeLoad, merge: IntakeMerge | None, act: uuid.UUID, progress: Progress) -> None:
+    measured = back.measured(merge) if merge else []
+    _delete(load, progress)
+    if merge:
+        back.put_back(merge, measured, progress)
+        merge.state, merge.undo_act = "undone", act
+        merge.save(update_fields=["state", "undo_act"])
+
+
 def builds_on(load: IntakeLoad) -> dict[str, int]:
     """What was written since on the trees and sites of a load, and how much of each; empty where nothing was."""
     found = {
-        "trees changed since": Tree.objects.filter(intake_load=load, version__gt=1).count(),
-        "sites changed since": Site.objects.filter(intake_load=load, version__gt=1).count(),
+        "trees changed since": _changed("tree", load),
+        "sites changed since": _changed("site", load),
     }
     for relation in _relations():
         rows = _rows(relation, load)
         if relation.on_delete in (models.PROTECT, models.RESTRICT):
             found[str(relation.related_model._meta.verbose_name_plural)] = rows.count()
     return {what: count for what, count in found.items() if count}
+
+
+def _changed(table: str, load: IntakeLoad) -> int:
+    """How many rows of a load were changed since; what a merge did and undo put back does not count."""
+    with connection.cursor() as cursor:
+        sql = statement("inventory", "changed_by_hand").replace("table_name", table)
+        cursor.execute(sql, {"load": load.pk, "undone": back.undone_acts()})
+        return int(cursor.fetchone()[0])
 
 
 def _relations() -> list[Any]:
@@ -61,11 +90,13 @@ def _rows(relation: Any, load: IntakeLoad) -> "models.QuerySet[Any]":
     return rows  # type: ignore[no-any-return]
 
 
-def _delete(load: IntakeLoad) -> None:
+def _delete(load: IntakeLoad, progress: Progress) -> None:
     for relation in _relations():
+        progress(0, None, "taking back")
         if relation.on_delete is models.CASCADE:
             _rows(relation, load)._raw_delete("default")
         elif relation.on_delete is models.SET_NULL:
             _rows(relation, load).update(**{relation.field.name: None})
     for model in (Measurement, Tree, Site):
+        progress(0, None, f"taking {model._meta.verbose_name_plural} back")
         model.objects.filter(intake_load=load)._raw_delete("default")

@@ -1,0 +1,1 @@
+"""Merging a later file of the same city: matched, compared, told in a dry run, written, put back."""
