@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,20 +20,29 @@ STEM = tuple(TURNS)
 MOST = 12
 
 
+@dataclass(frozen=True)
+class Conflict:
+    """Two columns of stems whose constant factor is that of no pair of units: one of the headings is wrong."""
+
+    relation: Relation
+    words: str
+    opinions_of: dict[str, list[Opinion]]
+
+
 def relate(
     profiles: Sequence[Profile], columns: Sequence[list[str]], opinions_of: dict[str, list[Opinion]]
-) -> list[str]:
-    """Add to the opinions what constant factors tell; return what a person should look at. Changes `opinions_of`."""
+) -> list[Conflict]:
+    """Add to the opinions what constant factors tell; return where headings conflict. Changes `opinions_of`."""
     sized = [
         (profile.heading, _values(profile, column))
         for profile, column in zip(profiles, columns, strict=True)
         if any(opinion.role in SIZES for opinion in opinions_of[profile.heading]) and profile.numeric > 0.8
     ]
-    doubts = []
+    conflicts = []
     del sized[MOST:]
     for relation in relations([heading for heading, _ in sized], [values for _, values in sized]):
-        doubts += _told(relation, opinions_of)
-    return doubts
+        conflicts += _told(relation, opinions_of)
+    return conflicts
 
 
 def _values(profile: Profile, column: list[str]) -> Floats:
@@ -42,18 +51,19 @@ def _values(profile: Profile, column: list[str]) -> Floats:
     return found
 
 
-def _told(relation: Relation, opinions_of: dict[str, list[Opinion]]) -> list[str]:
-    one, other = (_stem(opinions_of[heading]) for heading in (relation.one, relation.other))
+def _told(relation: Relation, opinions_of: dict[str, list[Opinion]]) -> list[Conflict]:
+    one, other = (stem(opinions_of[heading]) for heading in (relation.one, relation.other))
     words = f"values {relation.words} are those of {{!r}} on {relation.share:.1%} of the rows"
     if one is None or other is None:
         return []
     expected = TURNS[other.role] / TURNS[one.role]
     pairs = _units(one, other, relation.factor)
     if not pairs:
-        return [
+        told = (
             f"{relation.other!r} is {relation.factor:.4g} times {relation.one!r} on {relation.share:.1%} of the rows, "
             f"which {other.role} to {one.role} ({expected:.4g}) is in no pair of units: one of the headings is wrong"
-        ]
+        )
+        return [Conflict(relation, told, opinions_of)]
     (unit, unit_of_other) = pairs[0]
     _add(opinions_of, relation.one, one, unit, words.format(relation.other))
     back = f"{relation.one!r} {relation.words} gives these values on {relation.share:.1%} of the rows"
@@ -61,7 +71,8 @@ def _told(relation: Relation, opinions_of: dict[str, list[Opinion]]) -> list[str
     return []
 
 
-def _stem(found: list[Opinion]) -> Opinion | None:
+def stem(found: list[Opinion]) -> Opinion | None:
+    """The opinion, of several on one column, that it is a size of the stem."""
     return next((opinion for opinion in found if opinion.role in STEM), None)
 
 

@@ -16,6 +16,7 @@ from inventory.intake.read import Source, sample
 from inventory.intake.relate import relate, same_system
 from inventory.intake.roles import ROLES, SIZES
 from inventory.intake.sample_map import SampleMap, sample_map
+from inventory.intake.settling import Sample, settle
 from inventory.intake.weigh import Opinion
 from inventory.intake.words import NOTHING
 
@@ -107,14 +108,15 @@ def survey(
         progress(place, len(profiles), "surveying")
         placed = placing.opinions.get(profile.heading) if placing else None
         opinions_of[profile.heading] = [placed] if placed else opinions(profile, profiles)
-    related = relate(profiles, cells, opinions_of)
+    conflicts = relate(profiles, cells, opinions_of)
     _sized_by_species(profiles, cells, opinions_of)
     chosen = _choose(opinions_of)
     same_system(chosen, opinions_of, DECIDES)
+    settled = settle(Sample(profiles, cells, chosen), conflicts)
     remarks = dict(placing.remarks) if placing else {}
     suggestions = [_suggestion(p, opinions_of[p.heading], chosen, remarks.get(p.heading, "")) for p in profiles]
     mapping = _mapping(source, suggestions, profiles, placing)
-    doubts = [*_doubts(suggestions), *(placing.doubts if placing else ()), *related]
+    doubts = [*_doubts(suggestions), *(placing.doubts if placing else ()), *settled]
     glances = tuple(glance(profile, said.format) for profile, said in zip(profiles, suggestions, strict=True))
     seen = sample_map(source.columns, cells, mapping)
     sampled = len(cells[0]) if cells else 0
