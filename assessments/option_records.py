@@ -12,9 +12,9 @@ from assessments.records import AskedCheck
 
 @dataclass(frozen=True)
 class Residual:
-    """The words of risk that remain for one target of the inspection, after an option, as the arborist judges."""
+    """The words of risk that remain of one rating of the inspection, after an option, as the arborist judges."""
 
-    target: uuid.UUID
+    rating: uuid.UUID
     failure: str
     impact: str
     consequences: str

@@ -1,5 +1,6 @@
 """Rules of options and decisions: what stays at risk, what a decision must say, what it commits to."""
 
+import json
 from collections.abc import Iterator, Mapping
 from datetime import date
 from typing import Any, Final
@@ -20,6 +21,13 @@ REMOVING: Final = ("remove_and_replant",)
 SIGNED_FOR: Final = ("moderate", "high", "extreme", "")
 
 
+def key(kind: str, parameters: Mapping[str, Any]) -> str:
+    """What tells an option of an inspection from the others: its kind, and what is set of it."""
+    if not parameters:
+        return kind
+    return f"{kind} {json.dumps(parameters, sort_keys=True, separators=(',', ':'))}"[:300]
+
+
 def with_estimates(rows: QuerySet[Option]) -> QuerySet[Option]:
     """Options with what was said of them, the newest first, and their inspection and tree."""
     estimates = Prefetch("estimates", OptionEstimate.objects.order_by("-pk"))
@@ -38,16 +46,16 @@ def said(option: Option) -> Mapping[str, Any]:
 
 
 def residual(option: Option) -> list[dict[str, Any]]:
-    """The words of risk that remain by target: the arborist's own, else the method's."""
-    own = option.own_residual
-    return list(own if own is not None else said(option).get("residual", ()))
+    """The words of risk that remain by rating, those that the arborist states among them."""
+    return list(said(option).get("residual", ()))
 
 
 def residual_risk(option: Option) -> str:
     """The worst risk that remains, empty where nothing says so."""
-    if option.kind in REMOVING and option.own_residual is None:
+    left = residual(option)
+    if option.kind in REMOVING and not left:
         return "low"
-    return risk.worst([risk.rate(one["failure"], one["impact"], one["consequences"]) for one in residual(option)])
+    return risk.worst([risk.rate(one["failure"], one["impact"], one["consequences"]) for one in left])
 
 
 def must_be_signed(option: Option) -> bool:

@@ -20,9 +20,9 @@ def _many(body: Any, most: int, **options: Any) -> Any:
 
 
 class ResidualBody(Body):
-    """The risk that remains for one target of the inspection, as the arborist judges."""
+    """The risk that remains of one rating of the inspection, as the arborist judges."""
 
-    target = Uid()
+    rating = Uid()
     failure = Word(risk.FAILURE)
     impact = Word(risk.IMPACT)
     consequences = Word(risk.CONSEQUENCES)

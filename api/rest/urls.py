@@ -26,6 +26,7 @@ NOUNS: Final = (
     "due",
     "policy",
     "rate_cards",
+    "options",
     "decisions",
     "dissections",
     "tree_reports",
@@ -36,8 +37,8 @@ NOUNS: Final = (
     "jobs",
     "contractors",
     "intake",
-)
     "mappings",
+)
 
 app_name = "api"
 

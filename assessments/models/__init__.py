@@ -7,7 +7,7 @@ from assessments.models.dissection import Dissection, DissectionCut, DissectionR
 from assessments.models.emergency_action import EmergencyAction
 from assessments.models.finding import Finding
 from assessments.models.inspection import Inspection
-from assessments.models.option import Option, OptionEstimate
+from assessments.models.option import Option, OptionComparison, OptionEstimate
 from assessments.models.policy import Policy
 from assessments.models.priority import Mark, Priority, PriorityChange
 from assessments.models.rate_card import RateCard
@@ -30,6 +30,7 @@ __all__ = [
     "Inspection",
     "Mark",
     "Option",
+    "OptionComparison",
     "OptionEstimate",
     "Policy",
     "Priority",

@@ -32,7 +32,7 @@ class Option(models.Model):
     act_by = models.DateField(null=True)
     own_cost = models.DecimalField(max_digits=12, decimal_places=2, null=True)
     own_crew_hours = models.FloatField(null=True)
-    # By target: [{"target": uid, "failure": word, "impact": word, "consequences": word}].
+    # By rating: [{"rating": uid, "failure": word, "impact": word, "consequences": word}].
     own_residual = models.JSONField(null=True)
     own_why = models.TextField(blank=True, db_default="")
     dropped_why = models.TextField(blank=True, db_default="")
@@ -77,3 +77,25 @@ class OptionEstimate(models.Model):
 
     def __str__(self) -> str:
         return f"{self.option} by {self.methods}"
+
+
+class OptionComparison(models.Model):
+    """Derived: the options of an inspection set side by side as they were, and what a further diagnosis is worth.
+
+    `result`: `options` (uid, measures, which dominate it and why) and `information` (or null). None is selected.
+    """
+
+    APPEND_ONLY = True
+
+    inspection = models.ForeignKey(Inspection, on_delete=models.PROTECT, related_name="option_comparisons")
+    methods = models.TextField()  # each with its version
+    rate_card_version = models.IntegerField()
+    result = models.JSONField()
+    computed_at = models.DateTimeField(db_default=Now())
+
+    class Meta:
+        db_table = "option_comparison"
+        constraints = [filled("option_comparison", "methods")]
+
+    def __str__(self) -> str:
+        return f"options of {self.inspection} compared"

@@ -25,6 +25,7 @@ from assessments.queries.options import (
     decisions_of,
     open_decisions,
     option,
+    option_comparison,
     options_of,
 )
 from assessments.queries.policies import current_policy, policies, policy_in_force
@@ -57,6 +58,7 @@ __all__ = [
     "open_decisions",
     "open_emergencies",
     "option",
+    "option_comparison",
     "options_of",
     "policies",
     "policy_in_force",

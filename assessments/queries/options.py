@@ -6,7 +6,7 @@ from datetime import date
 from django.db.models import Exists, OuterRef, QuerySet
 
 from assessments import options
-from assessments.models import Decision, Inspection, Option, RequiredCheck
+from assessments.models import Decision, Inspection, Option, OptionComparison, RequiredCheck
 from inventory.models import Tree
 from inventory.models.tree import STANDING
 from inventory.problems import Missing
@@ -23,6 +23,11 @@ def option(uid: uuid.UUID) -> Option:
     if found is None:
         raise Missing(f"there is no option {uid}")
     return found
+
+
+def option_comparison(inspection: Inspection) -> OptionComparison | None:
+    """The options of an inspection side by side, as they were worked out last."""
+    return OptionComparison.objects.filter(inspection=inspection).order_by("-pk").first()
 
 
 def _whole() -> QuerySet[Decision]:

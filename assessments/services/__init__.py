@@ -12,6 +12,7 @@ from assessments.services.inspections import (
     record_inspections,
 )
 from assessments.services.marks import mark, mark_trees
+from assessments.services.options import add_option, edit_option, propose_options
 from assessments.services.policies import adopt_policy, install_default_policy
 from assessments.services.rate_cards import adopt_rate_card
 from assessments.services.sections import recompute_sections
@@ -20,14 +21,17 @@ from assessments.services.stem_loads import recompute_stored
 __all__ = [
     "Recorded",
     "add_cut",
+    "add_option",
     "adopt_policy",
     "adopt_rate_card",
     "ask_check",
+    "edit_option",
     "follow_policy",
     "install_default_policy",
     "mark",
     "mark_trees",
     "preview",
+    "propose_options",
     "recompute_growths",
     "recompute_sections",
     "recompute_stored",

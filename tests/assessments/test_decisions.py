@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from assessments import queries, services
 from assessments.models import Decision, Option, Priority, RequiredCheck
-from assessments.option_records import DecisionRecord
+from assessments.option_records import DecisionRecord, Residual
 from assessments.records import AskedCheck
 from assessments.works.models import OrderItem
 from inventory.history import SERVICE, Author
@@ -176,11 +176,14 @@ def test_a_risk_that_nothing_states_is_accepted_in_words_too() -> None:
 
 
 def test_what_the_arborist_states_of_the_residual_risk_counts_before_the_methods() -> None:
-    option = make.chosen(build.tree(), "high")
-    own = [{"target": str(uuid.uuid4()), "failure": "improbable", "impact": "low", "consequences": "minor"}]
-    with SERVICE.acting("option edited"):
-        Option.objects.filter(pk=option.pk).update(own_residual=own, own_why="seen from the lift")
-    assert make.decided(option).chosen["residual_risk"] == "low"
+    tree = build.tree()
+    inspection = looks.inspected(tree, looks.rated("high", TODAY))
+    kept = next(one for one in services.propose_options(SERVICE, inspection, TODAY) if one.kind == "retain_and_monitor")
+    refused(kept, make.record(), "#/accepted_risk", "#/ends_on")
+    own = (Residual(inspection.ratings.get().uid, "improbable", "low", "minor"),)
+    edited = {"own_residual": own, "own_why": "seen from the lift"}
+    services.edit_option(SERVICE, kept, edited, version=kept.version, today=TODAY)
+    assert make.decided(kept, checks=()).chosen["residual_risk"] == "low"
 
 
 def test_a_later_edit_of_an_option_changes_no_decision() -> None:

@@ -89,6 +89,12 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     # options, decisions, dissections, calibration
     "GET rate-cards": STAFF,
     "POST rate-cards": FORESTERS,
+    "GET option-kinds": SIGNED_IN,
+    "GET inspections/<uuid:uid>/options": STAFF,
+    "POST inspections/<uuid:uid>/options": EDITORS,
+    "POST inspections/<uuid:uid>/options/proposals": EDITORS,
+    "GET options/<uuid:uid>": STAFF,
+    "PATCH options/<uuid:uid>": EDITORS,
     "GET trees/<uuid:uid>/decisions": STAFF,
     "POST trees/<uuid:uid>/decisions": FORESTERS,
     "GET decisions": STAFF,

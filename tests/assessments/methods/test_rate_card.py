@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given as for_all
 from hypothesis import strategies as st
 
 from assessments.methods import rate_card
@@ -38,7 +38,7 @@ def test_a_larger_stem_or_a_worse_access_never_costs_less_on_the_shipped_card(ac
     assert by_access == sorted(by_access)
 
 
-@given(st.floats(0, 1000))
+@for_all(st.floats(0, 1000))
 def test_a_stem_belongs_to_the_class_that_begins_at_or_below_it(dbh_cm: float) -> None:
     card = default_rate_card()
     place = SIZES.index(card.size(dbh_cm))
@@ -87,4 +87,5 @@ def test_assumptions_of_any_card_are_those_that_options_take() -> None:
     assert asdict(Assumptions(**card.assumptions)) == {**asdict(Assumptions()), **card.assumptions}
     for name, (least, most) in rate_card.ASSUMED.items():
         for value in (least, most):
-            assert getattr(Assumptions(**{name: int(value) if name in rate_card.WHOLE else value}), name) == value
+            given: dict[str, Any] = {name: int(value) if name in rate_card.WHOLE else value}
+            assert getattr(Assumptions(**given), name) == value
