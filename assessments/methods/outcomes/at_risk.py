@@ -76,15 +76,22 @@ def spells(ratings: Iterable[Rated], endings: Iterable[Ending], until: date) -> 
 
 
 def _of_tree(ratings: Sequence[Rated], endings: Sequence[Ending], until: date) -> list[Spell]:
-    order = sorted(endings, key=lambda one: (one.day, ENDINGS.index(one.kind)))
-    gone = min((one.day for one in order if one.kind in _LAST), default=None)
-    found = []
-    for place, rating in enumerate(ratings):
+    left = sorted(endings, key=lambda one: (one.day, ENDINGS.index(one.kind)))
+    gone = min((one.day for one in left if one.kind in _LAST), default=None)
+    # Of several ratings on one day the last given stands.
+    days = {rating.day: rating for rating in ratings}
+    found: list[Spell] = []
+    for rating, following in zip(days.values(), [*list(days)[1:], None], strict=True):
         if rating.day > until or (gone is not None and rating.day > gone):
             break
-        following = ratings[place + 1].day if place + 1 < len(ratings) else None
-        first = next((one for one in order if one.day >= rating.day), None)
-        found.append(_spell(rating, first, following, until))
+        first = next((one for one in left if one.day >= rating.day), None)
+        spell = _spell(rating, first, following, until)
+        found.append(spell)
+        if spell.ended_by in _LAST:
+            break
+        if spell.ended_by in ENDINGS:
+            # What ended this spell ends no other.
+            left = [one for one in left if one.day > spell.end]
     return [spell for spell in found if spell.years > 0 or spell.ended_by == "failure"]
 
 

@@ -29,8 +29,9 @@ def compute(request: dict[str, Any]) -> dict[str, Any]:
     'missed'
     """
     fields = Fields(request, "", FIELDS)
+    dissection = fields.needed("dissection")
     try:
-        rebuilt = rebuild(read_dissection(fields.needed("dissection")))
+        rebuilt = rebuild(read_dissection(dissection))
     except MethodProblem as problem:
         raise beneath("/dissection", problem) from problem
     return as_json(compare(rebuilt, _predicted(fields.inner("predicted", PREDICTED))))
