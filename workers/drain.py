@@ -8,6 +8,7 @@ from django.db import transaction
 from assessments import restate, services
 from assessments.works.actions import emergency
 from inventory import events
+from inventory.intake import settle
 from inventory.models import Event, Tree
 from workers.models import Reader, StuckEvent
 
@@ -16,6 +17,8 @@ log = structlog.get_logger(__name__)
 READER = "drain"
 BATCH = 100
 GIVE_UP_AFTER = 5
+# More trees than this are marked as the whole inventory.
+MOST_MARKED = 10_000
 
 # News after which the priority of the event's tree is computed again.
 RESTATING = frozenset(
@@ -38,10 +41,19 @@ def _mark_site(event: Event) -> None:
     services.mark_trees(Tree.objects.filter(site__uid=str(event.subject_uid)).values_list("pk", flat=True))
 
 
+def _mark_settled(event: Event) -> None:
+    changed = sum(int(event.data[name]) for name in ("changed", "taken_off", "put_back"))
+    if changed > MOST_MARKED:
+        services.mark("all")
+    elif changed:
+        services.mark_trees(settle.trees_of(event.data["key"]).values_list("pk", flat=True))
+
+
 HANDLERS: dict[str, Callable[[Event], None]] = {
     "intake.loaded": _mark_all,
     "intake.merged": _mark_all,
     "intake.undone": _mark_all,
+    "species.settled": _mark_settled,
     "zone.made": _mark_zone,
     "zone.edited": _mark_zone,
     "site.edited": _mark_site,

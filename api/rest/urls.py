@@ -11,6 +11,7 @@ NOUNS: Final = (
     "auth",
     "me",
     "species",
+    "species_review",
     "zones",
     "sites",
     "trees",
@@ -37,6 +38,7 @@ NOUNS: Final = (
     "jobs",
     "contractors",
     "intake",
+    "intake_merges",
     "mappings",
 )
 

@@ -25,6 +25,8 @@ _BETWEEN = frozenset({"x", "or", "ou", "oder", "and", "und", "et"})
 _PARTICLES = frozenset({"de", "del", "della", "dell", "di", "du", "des", "d", "a", "of", "van", "von"})
 # A file says that the species is not known: then its everyday name is not taken for one.
 _UNNAMED = re.compile(r"(?<=\s)(?:spp?|sps|ssp|spec|species|hybrids?)\b", re.IGNORECASE)
+# A longer text is no name: what was settled is looked up, nothing is searched in it.
+LONGEST = 400
 _SEGMENTS = re.compile(r"[()\[\]{}:;/|,\n\t]|\s[-–—]\s")
 
 
@@ -88,7 +90,7 @@ class Catalogue:
         """
         if self._settled and (said := self._settled.get(settled_key(text))):
             return Match(said.botanical_name, "settled", text, said.no_tree)
-        if is_not_a_tree(text):
+        if len(text) > LONGEST or is_not_a_tree(text):
             return Match(None, "none", text)
         latin, _separator, common = text.partition("::")
         for way in self._ways:

@@ -38,13 +38,15 @@ def from_database() -> Taxa:
     """The taxa of the species tables, and what was settled. Raises Conflict where the tables are empty."""
     found = Species.objects.values_list("botanical_name", "id", "max_dbh_cm", "mature_height_m")
     taxa = {name: Taxon(pk, dbh, height) for name, pk, dbh, height in found}
-    if not taxa:
+    return Taxa(Catalogue(every_name(taxa), _settled()), taxa)
+
+
+def every_name(taxa: Iterable[str] | None = None) -> Iterable[tuple[str, str, str, str]]:
+    """Every name in the species tables (accepted name, name, kind, language). Raises Conflict where there is none."""
+    names = list(taxa or Species.objects.values_list("botanical_name", flat=True))
+    if not names:
         raise Conflict("the species catalogue is not loaded: run `manage.py reference` first")
-    return Taxa(Catalogue(_every_name(taxa), _settled()), taxa)
-
-
-def _every_name(taxa: Iterable[str]) -> Iterable[tuple[str, str, str, str]]:
-    for name in taxa:
+    for name in names:
         yield name, name, "accepted", "la"
     yield from SpeciesName.objects.order_by("id").values_list("species__botanical_name", "name", "kind", "language")
 

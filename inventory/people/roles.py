@@ -25,6 +25,7 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     # what stands where
     "inventory.view": _STAFF,  # inspector names, notes and sources; the public tier is narrower
     "inventory.edit": _EDITORS,
+    "species.settle": _EDITORS,  # what a text of the city's files means, for all its trees
     "zones.edit": frozenset({FORESTER}),
     "photos.add": frozenset({FORESTER, INSPECTOR, CONTRACTOR}),  # a contractor: of the trees in its orders
     "photos.withdraw": frozenset({FORESTER}),

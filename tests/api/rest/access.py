@@ -30,6 +30,9 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     "PATCH me": SIGNED_IN,
     # the inventory
     "GET species": PUBLIC,
+    "GET species-review": STAFF,
+    "GET species-settlements": STAFF,
+    "POST species-settlements": EDITORS,
     "GET zones": PUBLIC,
     "POST zones": FORESTERS,
     "GET zones/<int:zone_id>": PUBLIC,
