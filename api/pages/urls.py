@@ -5,7 +5,7 @@ from typing import Final
 from django.urls import URLPattern, URLResolver, path
 
 from api.pages import problems
-from api.pages.views import calculations, due, home, jobs, loads, near, orders, sign_in, surveys, trees
+from api.pages.views import calculations, due, home, jobs, loads, near, orders, photos, sign_in, surveys, trees, written
 
 urlpatterns: Final[list[URLPattern | URLResolver]] = [
     path("", home.home, name="home"),
@@ -14,6 +14,9 @@ urlpatterns: Final[list[URLPattern | URLResolver]] = [
     path("units", sign_in.units, name="units"),
     path("trees", trees.trees, name="trees"),
     path("trees/<uuid:uid>", trees.tree, name="tree"),
+    path("trees/<uuid:uid>/photos/new", photos.add, name="photo-new"),
+    path("photos/<uuid:uid>/withdraw", photos.withdraw, name="photo-withdraw"),
+    path("inspections/<uuid:uid>/report", written.report, name="report-new"),
     path("due", due.due, name="due"),
     path("to-be-seen", due.unseen, name="unseen"),
     path("orders", orders.orders, name="orders"),

@@ -1,7 +1,7 @@
 """The list of trees and the page of one tree."""
 
 import uuid
-from typing import Any
+from typing import Any, Final
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -13,11 +13,16 @@ from api.pages.filters import TreeFilter
 from api.rest import scope
 from assessments import queries as assessed
 from assessments.queries import priorities
+from assessments.report.document import queries as written
 from assessments.works import queries as works
 from assessments.works.models import OrderItem
 from inventory import calendar, queries
+from inventory.attachments import queries as attachments
 from inventory.models import Tree
 from inventory.problems import Missing
+
+MOST_PHOTOS: Final = 60
+"""The newest of a tree on its page; all of them are in the interface."""
 
 
 @page()
@@ -45,6 +50,8 @@ def tree(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
         "measurements": found.measurements.select_related("measured_by").order_by("-measured_on", "-pk"),
         "supports": found.supports.order_by("-installed_on", "-pk"),
     }
+    if inside:
+        values["photos"] = attachments.photos_of(found)[:MOST_PHOTOS]
     if may(request, "assessments.view"):
         values |= _judgement(found)
     person = reader(request)
@@ -67,6 +74,7 @@ def _judgement(found: Tree) -> dict[str, Any]:
         "defects": assessed.defect_history(found),
         "checks": [check for check in assessed.checks_of(found) if check.closed_on is None],
         "emergency": next((one for one in inspections if emergency and one.pk == emergency.pk), None),
+        "reports": written.reports_of(found),
         "priority": _priority(found),
         "harm_unit": priorities.HARM_UNIT,
         "priority_method": priorities.METHOD,
