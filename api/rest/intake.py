@@ -24,9 +24,8 @@ from api.rest.shapes import listed
 from inventory.formats import csv_writer
 from inventory.intake import files, mapping, queries, report
 from inventory.intake.checks import CHECKS
-from inventory.intake.undo import undo
 from inventory.models.intake_load import STATES, VERDICTS
-from inventory.problems import FieldProblem, Invalid
+from inventory.problems import Conflict, FieldProblem, Invalid
 from workers import jobs
 
 TAGS = ["intake"]
@@ -109,6 +108,10 @@ class LoadFull(LoadShown):
     """A load with its mapping and the reasons of its verdicts."""
 
     mapping = serializers.CharField(help_text="TOML, as it was used.")
+    notes = serializers.ListField(child=serializers.CharField(), help_text="What the survey noted of the file.")
+    merge = serializers.UUIDField(
+        source="merge.uid", default=None, allow_null=True, help_text="The merge that this load was made by."
+    )
     reasons = serializers.SerializerMethodField()
 
     def get_reasons(self, load: Any) -> list[dict[str, Any]]:
@@ -124,6 +127,10 @@ class VerdictShown(serializers.Serializer[Any]):
     reasons = serializers.ListField(child=serializers.CharField())
     details = serializers.ListField(child=serializers.CharField())
     cells = serializers.JSONField()
+
+
+REASON: Final = params.word("reason", "Only rows that this check found.", [check.name for check in CHECKS])
+CHOICE: Final = (params.word("verdict", "Only rows of this verdict.", VERDICTS), REASON)
 
 
 class RawFile(BaseParser):
@@ -195,25 +202,6 @@ class Surveys(View):
         return accepted(jobs.ask(self.author, "intake_survey", self.read(SurveyBody)))
 
 
-class Checks(View):
-    """Asks for a check."""
-
-    permission_classes = [may("intake.run")]
-
-    @extend_schema(
-        operation_id="intake_check",
-        summary="Check a file",
-        description="Gives every row its verdict and writes nothing; the job's result holds counts and examples.",
-        request=IntakeCheckBody,
-        responses={202: JobShown},
-        tags=TAGS,
-    )
-    @idempotent
-    def post(self, request: Request) -> Response:
-        """Ask for the job."""
-        return accepted(jobs.ask(self.author, "intake_check", self.read(IntakeCheckBody)))
-
-
 class Loads(View):
     """All loads."""
 
@@ -259,18 +247,21 @@ class UndoLoad(View):
 
     permission_classes = [may("intake.run")]
 
-    @extend_schema(operation_id="intake_load_undo", summary="Undo a load", request=None, responses=LoadFull, tags=TAGS)
+    @extend_schema(
+        operation_id="intake_load_undo",
+        summary="Undo a load or a merge",
+        description="Only while nothing builds on it: else the job fails with a conflict that names what does.",
+        request=None,
+        responses={202: JobShown},
+        tags=TAGS,
+    )
     @idempotent
     def post(self, request: Request, uid: uuid.UUID) -> Response:
-        """Only while nothing builds on its trees; the answer to one that does names what (409)."""
-        undo(self.author, uid)
-        return Response(LoadFull(queries.load(uid)).data)
-
-
-CHOICE: Final = (
-    params.word("verdict", "Only rows of this verdict.", VERDICTS),
-    params.word("reason", "Only rows that this check found.", [check.name for check in CHECKS]),
-)
+        """Ask for the job. A load that is undone already is refused at once (409)."""
+        load = queries.load(uid)
+        if load.state == "undone":
+            raise Conflict("this load was undone already")
+        return accepted(jobs.ask(self.author, "intake_undo", {"load": str(uid)}))
 
 
 class Verdicts(View):
@@ -308,15 +299,18 @@ class VerdictsFile(View):
         """Every row with its reasons and its cells."""
         load = queries.load(uid)
         rows = queries.verdicts(load, self.query["verdict"] or "", self.query["reason"] or "")
-        content = report.write(rows.iterator(), queries.columns(load))
-        headers = {"Content-Disposition": f'attachment; filename="verdicts-{uid}.csv"', "Cache-Control": "no-store"}
-        return StreamingHttpResponse(content, content_type=csv_writer.MEDIA_TYPE, headers=headers)
+        return as_file(report.write(rows.iterator(), queries.columns(load)), f"verdicts-{uid}.csv")
+
+
+def as_file(content: Iterator[bytes], name: str) -> StreamingHttpResponse:
+    """A CSV file to be saved, as it is made."""
+    headers = {"Content-Disposition": f'attachment; filename="{name}"', "Cache-Control": "no-store"}
+    return StreamingHttpResponse(content, content_type=csv_writer.MEDIA_TYPE, headers=headers)
 
 
 urlpatterns = [
     path("intake/files", Files.as_view(), name="intake-files"),
     path("intake/surveys", Surveys.as_view(), name="intake-surveys"),
-    path("intake/checks", Checks.as_view(), name="intake-checks"),
     path("intake/loads", Loads.as_view(), name="intake-loads"),
     path("intake/loads/<uuid:uid>", OneLoad.as_view(), name="intake-load"),
     path("intake/loads/<uuid:uid>/verdicts", Verdicts.as_view(), name="intake-verdicts"),
