@@ -20,6 +20,13 @@ _SCALES: Final = {
     "si": (("km", 1000.0, 1000.0), ("m", 1.0, 0.0)),
     "us": (("mi", _MILE_M, _MILE_M / 2), ("ft", FOOT_M, 0.0)),
 }
+# A line of no length is drawn as the round end of its stroke.
+_DOT: Final = "h0"
+_SHAPES: Final = {
+    "appeared": "m-5 0h10m-5 -5v10",
+    "vanished": "m-4 -4l8 8m0 -8l-8 8",
+    "moved": "m-4.500 0a4.500 4.500 0 1 0 9 0a4.500 4.500 0 1 0 -9 0",
+}
 Pair = Sequence[float]
 
 
@@ -50,7 +57,9 @@ def draw(
     """Draw layers of (longitude, latitude), each by its name as a class; the strays may lie beyond the plan."""
     frame = _frame([point for layer in layers.values() for point in layer] or list(strays))
     dots = format_html_join(
-        "", '<path class="dots {}" d="{}"/>', ((name, _dots(layer, frame)) for name, layer in layers.items() if layer)
+        "",
+        '<path class="dots {}" d="{}"/>',
+        ((name, _marks(name, layer, frame)) for name, layer in layers.items() if layer),
     )
     lost = format_html_join(
         "", '<path class="stray" d="M{} {}m-7 0l7 -7l7 7l-7 7z"/>', (_pair(frame.clamped(point)) for point in strays)
@@ -85,9 +94,10 @@ def _around(degrees: float) -> float:
     return (degrees + 180) % 360 - 180
 
 
-def _dots(layer: Sequence[Pair], frame: _Frame) -> str:
-    """One path for all: a line of no length is drawn as the round end of its stroke."""
-    return "".join(f"M{x} {y}h0" for x, y in (_pair(frame.at(point)) for point in layer))
+def _marks(name: str, layer: Sequence[Pair], frame: _Frame) -> str:
+    """One path for all marks of a layer: its shape, not its colour alone, tells it from the others."""
+    shape = _SHAPES.get(name, _DOT)
+    return "".join(f"M{x} {y}{shape}" for x, y in (_pair(frame.at(point)) for point in layer))
 
 
 def _pair(at: tuple[float, float]) -> tuple[str, str]:

@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from api.pages import mapping_editor, words
+from api.pages import mapping_editor, merges, words
 from assessments.report import decay_growths, sections, stem_loads
 from inventory import units
 from inventory.models import Measurement, Site, Tree
@@ -53,6 +53,12 @@ def count(number: int) -> str:
 def verdict_word(severity: str) -> str:
     """What a check of a load does to a row."""
     return {"refuse": "Refused", "warn": "Accepted with a warning", "note": "Noted"}[severity]
+
+
+@register.filter
+def merge_kind(kind: str) -> str:
+    """What a kind of row of a merge is called."""
+    return merges.KINDS[kind][0]
 
 
 @register.filter

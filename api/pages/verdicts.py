@@ -17,6 +17,7 @@ from inventory.models import IntakeCheckRow, IntakeVerdict
 Row: TypeAlias = IntakeVerdict | IntakeCheckRow
 PLACES: Final = ("latitude", "longitude", "northing", "easting", "point")
 NAMES: Final = ("species", "genus", "epithet", "cultivar", "common", "code")
+VERDICTS: Final = ("accepted", "warned", "refused")
 # Which cells a check is about, by the beginning of its name; the first that fits counts.
 ABOUT: Final[tuple[tuple[str, tuple[str, ...]], ...]] = (
     ("dbh", ("dbh", "girth", "radius", "dbh_class", "girth_class", *NAMES)),
@@ -76,13 +77,13 @@ class Filter(forms.Form):
         for name, offered in choices.items():
             chosen = self.fields[name]
             assert isinstance(chosen, forms.ChoiceField)  # noqa: S101 - tells the type checker what it is
-            chosen.choices = [("", "Any"), *offered]
+            chosen.choices = [("", "Any" if name == "reason" else "Refused or warned of"), *offered]
 
 
 def asked(request: HttpRequest) -> tuple[str, str]:
     """The reason and the verdict to filter by; what there is not filters nothing."""
     reason, verdict = request.GET.get("reason", ""), request.GET.get("verdict", "")
-    return reason if reason in BY_NAME else "", verdict if verdict in ("accepted", "warned", "refused") else ""
+    return reason if reason in BY_NAME else "", verdict if verdict in VERDICTS else ""
 
 
 def reasons(found: Iterable[ReasonCount], rows: int) -> list[Reason]:

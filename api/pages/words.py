@@ -24,6 +24,9 @@ WORDS: Final[dict[str, str]] = {
     "intake_survey": "Survey of a file",
     "intake_check": "Check of a file",
     "intake_load": "Load of a file",
+    "intake_undo": "Undoing of a load",
+    "intake_merge_check": "Comparison of a file with the inventory",
+    "intake_merge": "Merge of a file",
     "recompute": "Recompute of priorities",
     # loads
     "warned": "Accepted with a warning",

@@ -1,18 +1,17 @@
 """One job: how far it is, what came of it, and the next step that follows from it."""
 
 import uuid
-from typing import Any
+from collections.abc import Callable
+from typing import Any, Final
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
-from api.pages import load_forms
 from api.pages.access import author, may, page, require
-from api.pages.views import surveys
-from inventory.intake import mapping as mappings
-from inventory.problems import Refusal
+from api.pages.views import checks, merges, surveys
+from inventory.problems import Missing, Refusal
 from workers import jobs
 from workers.models import Job
 
@@ -21,20 +20,44 @@ from workers.models import Job
 def job(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
     """Show a job to who asked for it and to who may see all; a finished load leads to its report."""
     found = surveys.find(request, uid)
-    if found.kind == "intake_load" and found.state == "done" and found.result:
-        return redirect("load", found.result["load"])
-    if found.kind == "intake_survey" and found.state == "done" and found.result:
-        return surveys.show(request, found)
-    values: dict[str, Any] = {"job": found, "stoppable": not found.finished_at and may(request, "jobs.cancel")}
-    if found.kind == "intake_check" and found.state == "done" and found.result:
-        values |= {"check": found.result, "form": _load_form(found)}
+    if found.state == "done" and found.result and found.kind in _RESULTS:
+        return _RESULTS[found.kind](request, found)
+    again = found.kind == "intake_merge_check" and found.state == "failed" and not found.params.get("anyway")
+    values: dict[str, Any] = {
+        "job": found,
+        "stoppable": not found.finished_at and may(request, "jobs.cancel"),
+        "comparable": again and may(request, "intake.run"),
+    }
     return render(request, "job.html", values)
 
 
-def _load_form(found: Job) -> load_forms.LoadForm:
-    params = found.params
-    text = mappings.write(mappings.from_dict(params["mapping"]))
-    return load_forms.LoadForm(initial={"sha256": params["sha256"], "name": params["name"], "mapping": text})
+def _to_load(request: HttpRequest, job: Job) -> HttpResponseBase:
+    return redirect("load", (job.result or {})["load"])
+
+
+def _to_merge(request: HttpRequest, job: Job) -> HttpResponseBase:
+    return redirect("merge", (job.result or {})["merge"])
+
+
+# What shows the result of a job of each kind; of other kinds the result is listed as it is.
+_RESULTS: Final[dict[str, Callable[[HttpRequest, Job], HttpResponseBase]]] = {
+    "intake_survey": surveys.show,
+    "intake_check": checks.show,
+    "intake_load": _to_load,
+    "intake_undo": _to_load,
+    "intake_merge_check": _to_merge,
+    "intake_merge": _to_merge,
+}
+
+
+@require_POST
+@page("intake.run")
+def anyway(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
+    """Compare a file with the inventory although hardly anything of it was found here."""
+    found = surveys.find(request, uid)
+    if found.kind != "intake_merge_check":
+        raise Missing(f"there is no comparison {uid}")
+    return merges.anyway(request, found)
 
 
 @require_POST

@@ -4,7 +4,6 @@ import uuid
 from typing import Any
 from urllib.parse import urlencode
 
-from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -15,9 +14,8 @@ from api.pages.access import author, may, page, require
 from api.pages.load_forms import LoadForm, MappingForm, UploadForm
 from inventory.formats import csv_writer
 from inventory.intake import files, mapping, queries, report
-from inventory.intake import undo as undoing
 from inventory.models import IntakeLoad
-from inventory.problems import Invalid, Refusal
+from inventory.problems import Invalid
 from workers import jobs
 
 
@@ -80,7 +78,7 @@ def load(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 def _report(request: HttpRequest, found: IntakeLoad) -> dict[str, Any]:
     reason, verdict = verdicts.asked(request)
     counted = queries.verdict_counts(found)
-    words = [("warned", "Accepted with a warning"), ("refused", "Refused")]
+    words = [("refused", "Refused"), ("warned", "Accepted with a warning")]
     roles = {column.heading: column.role for column in mapping.parse(found.mapping).columns}
     return {
         "load": found,
@@ -107,13 +105,6 @@ def rows(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
 @require_POST
 @page("intake.run")
 def undo(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
-    """Take a load back; where something builds on it, say what."""
-    try:
-        undone = undoing.undo(author(request), uid)
-    except Refusal as refusal:
-        if refusal.status == 404:
-            raise
-        messages.error(request, f"{refusal.detail[:1].upper()}{refusal.detail[1:]}.", extra_tags="stop")
-    else:
-        messages.success(request, f"The load of {undone.file_name} is undone.", extra_tags="good")
-    return redirect("load", uid)
+    """Have a load taken back; where something builds on it, the job says what."""
+    queries.load(uid)
+    return redirect("job", jobs.ask(author(request), "intake_undo", {"load": str(uid)}).uid)

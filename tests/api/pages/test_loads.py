@@ -50,14 +50,20 @@ def test_a_file_goes_from_upload_to_inventory_and_back() -> None:
     assert worked(answer["Location"]).state == "done"
     checked = client.get(answer["Location"])
     assert checked.context["check"]["counts"]["refused"] == 2
+    # The check shows its rows, and leads back to the survey of the same file.
+    assert [row.line for row in checked.context["page"].rows] == [9, 11]
+    assert checked.context["survey"].uid == Job.objects.get(kind="intake_survey").uid
     assert not Tree.objects.exists()
     loaded = client.post("/loads/run", checked.context["form"].initial | {"refused": "skip"})
     assert worked(loaded["Location"]).state == "done"
     load = IntakeLoad.objects.get()
     assert client.get(loaded["Location"])["Location"] == f"/loads/{load.uid}"
     assert Tree.objects.count() == 38
-    undone = client.post(f"/loads/{load.uid}/undo", follow=True)
-    assert "is undone" in text(undone)
+    undone = client.post(f"/loads/{load.uid}/undo")
+    assert worked(undone["Location"]).state == "done"
+    page = client.get(undone["Location"], follow=True)
+    assert page.redirect_chain == [(f"/loads/{load.uid}", 302)]
+    assert "its trees are gone from the inventory" in text(page)
     assert not Tree.objects.exists()
 
 
@@ -65,7 +71,10 @@ def test_a_load_on_which_something_builds_cannot_be_undone_and_the_page_says_wha
     tree = Tree.objects.filter(intake_load__uid=place.load).first()
     assert tree is not None
     services.edit_tree(SERVICE, tree, {"note": "seen"}, version=tree.version, why="walked by")
-    page = visitor(place.people["forester"]).post(f"/loads/{place.load}/undo", follow=True)
+    client = visitor(place.people["forester"])
+    asked = client.post(f"/loads/{place.load}/undo")
+    assert worked(asked["Location"]).state == "failed"
+    page = client.get(asked["Location"])
     assert "cannot be undone" in text(page)
     assert "trees changed since" in text(page)
     assert Tree.objects.filter(intake_load__uid=place.load).exists()
