@@ -12,14 +12,17 @@ from django.db.models import QuerySet
 from inventory.intake.folding import settled_key
 from inventory.intake.known import Known, known
 from inventory.intake.names import Match
+from inventory.intake.settle import spellings
 from inventory.intake.suggest import Suggestion
 from inventory.models import SpeciesSettlement, Tree
+from inventory.problems import Missing
 from inventory.statements import statement
 
 # In the order in which help is needed.
 OPEN: Final = ("none", "corrected", "genus")
 MOST_TEXTS: Final = 50_000
 EXAMPLES: Final = 2
+MORE_EXAMPLES: Final = 10
 _BEGINNING: Final = 30
 Place = tuple[int, int, str]
 
@@ -80,6 +83,26 @@ def queue(*, how: str = "", words: str = "", after: Place | None = None, limit: 
     page = chosen[:limit]
     _fill(page, names)
     return Queue(page, len(chosen) > limit, {h: texts[h] for h in OPEN}, {h: trees[h] for h in OPEN})
+
+
+def one(key: str) -> Question:
+    """One text, waiting or settled, with trees and suggestions. Raises Missing where nothing has it."""
+    texts = spellings(key)
+    said = SpeciesSettlement.objects.filter(key=key).values_list("text", flat=True).first()
+    if not texts and said is None:
+        raise Missing(f"no tree has the species text {key!r:.100}")
+    trees = Tree.objects.filter(species_text__in=texts)
+    names = known()
+    found = Question(
+        key,
+        names.match(texts[0] if texts else str(said)),
+        trees.count(),
+        trees.filter(species=None).count(),
+        texts,
+        list(trees.order_by("pk").values_list("pk", flat=True)[:MORE_EXAMPLES]),
+    )
+    _fill([found], names)
+    return found
 
 
 def settlements() -> QuerySet[SpeciesSettlement]:
