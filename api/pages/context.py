@@ -15,6 +15,7 @@ NAVIGATION = (
     ("orders", "Orders", "orders.view"),
     ("near", "Near works", "projects.ask"),
     ("calculations", "Calculate", "calculations.run"),
+    ("species-review", "Species", "species.settle"),
     ("loads", "Loads", "intake.view"),
 )
 
