@@ -1,4 +1,4 @@
-"""`manage.py intake survey|check|load|undo`: a city's tree file in, step by step."""
+"""`manage.py intake survey|check|load|merge|undo`: a city's tree file in, step by step."""
 
 import json
 import sys
@@ -17,15 +17,18 @@ from inventory.intake import mapping as mappings
 from inventory.intake import report, roles, run, taxa
 from inventory.intake.glance import told
 from inventory.intake.mapping import Mapping
+from inventory.intake.merge import choices, merging
+from inventory.intake.merge import queries as merges
 from inventory.intake.read import Source, open_source
 from inventory.intake.survey import Survey, survey
 from inventory.intake.undo import undo
+from inventory.models import IntakeMerge
 from inventory.people.models import User
 from inventory.problems import Conflict, Invalid, Refusal
 
 
 class Command(BaseCommand):
-    """Survey a file, check it under a mapping, load it, undo a load. Bad input: one problem, exit code 2."""
+    """Survey a file, check it under a mapping, load it, merge a later one, undo. Bad input: exit code 2."""
 
     requires_system_checks = ()
     help = f"Bring in a city's tree file. {mappings.__doc__}\nThe roles:\n\n{roles.told()}\n"
@@ -41,18 +44,20 @@ class Command(BaseCommand):
         surveyed = steps.add_parser("survey", help="look at a file and suggest a mapping")
         checked = steps.add_parser("check", help="give every row its verdict; write nothing")
         loaded = steps.add_parser("load", help="bring the accepted rows in, all or nothing")
-        undone = steps.add_parser("undo", help="take a load back while nothing builds on it")
+        merged = steps.add_parser("merge", help="compare a later file of the city with what stands; write with --apply")
+        undone = steps.add_parser("undo", help="take a load or a merge back while nothing builds on it")
         surveyed.add_argument("--write", type=Path, metavar="MAP.toml", help="write the suggested mapping")
         checked.add_argument("--report", type=Path, metavar="OUT.csv", help="write every row that is not simply taken")
         loaded.add_argument("--refused", choices=("skip", "stop"), default="skip", help="what refused rows do")
         undone.add_argument("uid", type=uuid.UUID)
-        for step in (surveyed, checked, loaded):
+        _merge_arguments(merged)
+        for step in (surveyed, checked, loaded, merged):
             step.add_argument("file", type=Path)
-        for step in (checked, loaded):
+        for step in (checked, loaded, merged):
             step.add_argument("--map", type=Path, required=True, metavar="MAP.toml")
-        for step in (loaded, undone):
+        for step in (loaded, merged, undone):
             step.add_argument("--as", dest="email", help="the person who does it (the service itself if not given)")
-        for step in (surveyed, checked, loaded, undone):
+        for step in (surveyed, checked, loaded, merged, undone):
             step.add_argument("--json", action="store_true", help="a summary as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -105,7 +110,8 @@ class Command(BaseCommand):
 
     def _load(self, options: dict[str, Any]) -> None:
         source, mapping = _opened(options)
-        outcome = loading.load(_author(options["email"]), source, mapping, refused=options["refused"])
+        notes = _remarks(options["map"])
+        outcome = loading.load(_author(options["email"]), source, mapping, refused=options["refused"], notes=notes)
         if options["json"]:
             self._json(run.loaded(outcome))
             return
@@ -113,6 +119,34 @@ class Command(BaseCommand):
             self._say("This file is in the inventory already under this mapping: nothing was changed.")
         self._tell_counts(outcome.load.counts)
         self._say(f"load {outcome.load.uid}")
+
+    def _merge(self, options: dict[str, Any]) -> None:
+        source, mapping = _opened(options)
+        kinds = dict.fromkeys(options["take"], "file") | dict.fromkeys(options["keep"], "ours")
+        step = merging.merge if options["apply"] else merging.check
+        chosen = choices.read({"kinds": kinds})
+        made = step(_author(options["email"]), source, mapping, chosen, anyway=options["anyway"])
+        if options["report"]:
+            with options["report"].open("wb") as file:
+                file.writelines(merges.as_csv(merges.rows(made).iterator()))
+        if options["json"]:
+            self._json(run.merge_told(made))
+        else:
+            self._tell_merge(made)
+
+    def _tell_merge(self, made: IntakeMerge) -> None:
+        counts = made.counts
+        for title, numbers in (("matched", counts["matched"]), ("rows", counts["kinds"]), ("taken", counts["taken"])):
+            some = ", ".join(f"{kind.replace('_', ' ')} {number:,}" for kind, number in numbers.items() if number)
+            self._say(f"{title}: {some or 'none'}")
+        for field, numbers in counts["fields"].items():
+            self._say(f"  {field}: " + ", ".join(f"{name} {number:,}" for name, number in numbers.items() if number))
+        for notice in made.notices:
+            self._say(f"look at: {notice['text']}")
+        if made.load:
+            self._say(f"merge {made.uid}; to undo it: manage.py intake undo {made.load.uid}")
+        else:
+            self._say("Nothing was changed: merge with --apply.")
 
     def _undo(self, options: dict[str, Any]) -> None:
         load = undo(_author(options["email"]), options["uid"])
@@ -141,6 +175,23 @@ def _opened(options: dict[str, Any]) -> tuple[Source, Mapping]:
         raise Invalid.field("#/map", f"{options['map']} cannot be read: {error}") from error
     mapping = mappings.parse(text)
     return open_source(options["file"], mapping.layout), mapping
+
+
+def _merge_arguments(step: Any) -> None:
+    every = "; ".join(f"{name}: {words}" for name, (words, _) in choices.ASPECTS.items())
+    asked = ", ".join(name for name, (_, by_default) in choices.ASPECTS.items() if by_default)
+    kinds: dict[str, Any] = {"nargs": "+", "choices": list(choices.ASPECTS), "default": [], "metavar": "KIND"}
+    step.add_argument("--apply", action="store_true", help="write what is taken; without it nothing is changed")
+    step.add_argument("--take", help=f"take the file's side as well of: {every}. Taken anyway: {asked}", **kinds)
+    step.add_argument("--keep", help="keep ours, of the same kinds", **kinds)
+    step.add_argument("--anyway", action="store_true", help="even where hardly anything of the file stands here")
+    step.add_argument("--report", type=Path, metavar="OUT.csv", help="write every row that is not simply the same")
+
+
+def _remarks(path: Path) -> list[str] | None:
+    """The remarks of a mapping, which a survey wrote there or a person; None where it has none."""
+    lines = path.read_text(encoding="utf-8").splitlines()
+    return [line[1:].strip() for line in map(str.strip, lines) if line.startswith("#")] or None
 
 
 def _author(email: str | None) -> Author:
