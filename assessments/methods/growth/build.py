@@ -112,10 +112,8 @@ def _made(
     computed = float(evaluate(row["EqName"], found.coefficients, found.x_most))
     drift = computed / found.y_most - 1
     if abs(drift) <= MOST_DRIFT and len(x) < FEWEST_TREES:
-        low, high = scatter
-        return Made(
-            replace(_before_it_turns(_equation(found, found.coefficients, "unchecked")), low=low, high=high), None
-        )
+        unchecked = _equation(found, found.coefficients, "unchecked")
+        return Made(replace(unchecked, low=scatter[0], high=scatter[1]), None)
     if abs(drift) <= MOST_DRIFT:
         return _judged(found, found.coefficients, "published", x, y, computed, drift)
     if row["EqName"] in POLYNOMIALS:
@@ -176,7 +174,7 @@ def _judged(
     row = found.row
     if len(x) < FEWEST_TREES:
         return Made(None, _report(found.kind, row, computed, drift, refit, "dropped", "too few raw trees to check it"))
-    equation = _before_it_turns(_equation(found, coefficients, standing))
+    equation = _equation(found, coefficients, standing)
     predicted = equation.at(x)
     ratio = float(y.sum() / predicted.sum())
     if not SUM_RATIO[0] <= ratio <= SUM_RATIO[1]:
@@ -199,14 +197,6 @@ def _equation(found: _Row, coefficients: tuple[float, ...], standing: str) -> Eq
         found.kind, row["Region"], found.species, row["EqName"], coefficients, found.x_least, found.x_most,
         max(float(row["Apps min"]), 0.0), found.y_most, int(row["n"]), 1.0, 1.0, standing,
     )  # fmt: skip
-
-
-def _before_it_turns(equation: Equation) -> Equation:
-    """End the range of x where the curve turns down by more than 2 %: a tree does not shrink with size."""
-    grid = np.linspace(equation.x_least, equation.x_most, 400)
-    values = equation.at(grid)
-    top = int(values.argmax())
-    return replace(equation, x_most=float(grid[top])) if values[-1] < values[top] * (1 - MOST_DRIFT) else equation
 
 
 def _once(made: Sequence[Made]) -> list[Made]:
