@@ -60,5 +60,5 @@ def _after(
         return growth.nothing(years), ("No replacement is known that fits: nothing is regained.",)
     new = fitting[0].candidate
     delay = min(case.assumptions.replant_delay_years, years)
-    said = f"Regained by one {new.name}, planted {delay} years after the removal."
+    said = f"Regained by one {new.name}, planted {delay} year{'' if delay == 1 else 's'} after the removal."
     return _planted(new.name, years, case.assumptions.growth_region, new.family, delay), (said,)

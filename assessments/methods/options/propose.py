@@ -196,7 +196,9 @@ def _replacements(case: Case, choice: Choice) -> tuple[replacement.Judged, ...]:
 
 
 def _says(entry: Entry, choice: Choice, terms: Terms, fitting: tuple[replacement.Judged, ...]) -> str:
-    if choice.kind in REDUCING:
+    if choice.kind == "veteran_management":
+        return f"{entry.label}, in steps of {terms.percent:g} % of the crown's length and width"
+    if choice.kind == "reduce_crown":
         return f"{entry.label} by {terms.percent:g} % of its length and width"
     if choice.kind == "temporary_closure":
         return f"{entry.label}: {terms.months} months"
