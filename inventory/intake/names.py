@@ -98,6 +98,11 @@ class Catalogue:
                 return Match(found[0], found[1], text)
         return Match(None, "none", text)
 
+    def surely(self, text: str) -> str | None:
+        """The accepted name of a text that is a name of one taxon as it stands, letter by letter; None for others."""
+        found = self._latin.get(fold(text))
+        return found[0] if found else self._everyday.one(text)
+
     def match_many(self, texts: Iterable[str]) -> dict[str, Match]:
         """Match each distinct text once; one entry a text, in order of first appearance."""
         return {text: self.match(text) for text in dict.fromkeys(texts)}
