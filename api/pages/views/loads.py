@@ -4,19 +4,26 @@ import uuid
 from typing import Any
 from urllib.parse import urlencode
 
+from django.contrib import messages
+from django.db.models.fields.json import KeyTextTransform
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from api.pages import downloads, paging, verdicts
-from api.pages.access import author, may, page, require
+from api.pages.access import author, may, page, reader, require
 from api.pages.load_forms import LoadForm, MappingForm, UploadForm
 from inventory.formats import csv_writer
-from inventory.intake import files, mapping, queries, report
+from inventory.intake import files, mapping, queries, report, saved
 from inventory.models import IntakeLoad
 from inventory.problems import Invalid
 from workers import jobs
+from workers.models import Job
+
+LATEST, MOST_LISTED = 8, 50
+# Ways in which a species is found of which a person should say whether they are right.
+UNSETTLED = ("none", "genus", "corrected")
 
 
 @page("intake.view")
@@ -33,8 +40,37 @@ def loads(request: HttpRequest) -> HttpResponseBase:
     values = {
         "form": form if may(request, "intake.run") else None,
         "page": paging.by_key(queries.loads(), paging.cursor(request), newest_first=True),
+        "under_way": _under_way(request),
+        "mappings": saved.every()[:MOST_LISTED],
+        "running": may(request, "intake.run"),
     }
     return render(request, "loads.html", values, status=status)
+
+
+def _under_way(request: HttpRequest) -> list[Job]:
+    """The latest surveys, checks and comparisons, from which somebody may go on."""
+    person = reader(request)
+    if person is None:
+        return []
+    wanted = ("intake_survey", "intake_check", "intake_merge_check")
+    found = jobs.visible_to(person).filter(kind__in=wanted).select_related("asked_by").defer("result", "params")
+    return list(found.annotate(file_name=KeyTextTransform("name", "params")).order_by("-pk")[:LATEST])
+
+
+@page("intake.view")
+def kept_mapping(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
+    """A saved mapping as TOML."""
+    return downloads.stream("mapping.toml", [saved.one(uid).mapping.encode()], "application/toml; charset=utf-8")
+
+
+@require_POST
+@page("intake.run")
+def forget_mapping(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
+    """Forget a saved mapping; loads made by it keep theirs."""
+    name = saved.one(uid).name
+    saved.remove(author(request), uid)
+    messages.success(request, f"The mapping {name} is forgotten.", extra_tags="good")
+    return redirect("loads")
 
 
 def _survey(request: HttpRequest, form: UploadForm) -> uuid.UUID | None:
@@ -89,6 +125,7 @@ def _report(request: HttpRequest, found: IntakeLoad) -> dict[str, Any]:
         "download": reverse("load-rows", args=[found.uid]),
         "filtered": urlencode({"reason": reason, "verdict": verdict}),
         "running": may(request, "intake.run") and found.state == "loaded",
+        "unsettled": any(found.counts.get("species", {}).get(how) for how in UNSETTLED),
     }
 
 
