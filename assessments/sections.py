@@ -3,15 +3,18 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import pi, sqrt
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from assessments.methods import section as method
 from assessments.methods.findings import Finding
 from assessments.methods.likelihood import FindingSuggestion, Reason, Suggestion
 from assessments.methods.problems import MethodProblem
-from assessments.methods.section.uncertainty import Interval
+from assessments.methods.section.uncertainty import Interval, draws_of
 from assessments.records import InspectionRecord, SectionRecord
 from inventory.problems import FieldProblem
+
+if TYPE_CHECKING:
+    from assessments.calibrations import Correction
 
 METHOD: Final = method.METHOD
 VERSION: Final = method.VERSION
@@ -74,7 +77,7 @@ def _is_cut(measured: Mapping[str, Any]) -> bool:
 def compute(measured: Mapping[str, Any], cut_draws: int = CUT_DRAWS) -> Computed:
     """Compute a section, as what is stored of it. Raises MethodProblem."""
     found = answer(measured, cut_draws)
-    return Computed(method.as_json(found), found.section.draws)
+    return Computed(method.as_json(found), draws_of(found.section))
 
 
 def compute_all(record: InspectionRecord) -> tuple[list[Computed], list[FieldProblem]]:
@@ -124,20 +127,34 @@ class Told:
     reason: str
 
 
-def tell(record: InspectionRecord, findings: Sequence[Finding], computed: Sequence[Computed]) -> dict[int, Told]:
-    """For each cavity or decay without a measured wall that sections look into: the thinnest of them, by place."""
+def tell(
+    record: InspectionRecord,
+    findings: Sequence[Finding],
+    computed: Sequence[Computed],
+    corrections: "Sequence[Correction | None]" = (),
+) -> dict[int, Told]:
+    """For each cavity or decay without a measured wall that sections look into: the thinnest of them, by place.
+
+    `corrections`: what the calibration makes of each section; empty: the walls as measured.
+    """
     told = {}
+    fixes = corrections or (None,) * len(computed)
     for place, finding in enumerate(findings):
         if finding.kind not in _HOLLOW or "shell_cm" in finding.measures:
             continue
         looking = [
-            one.result
-            for sent, one in zip(record.sections, computed, strict=True)
+            (one.result, fixed)
+            for sent, one, fixed in zip(record.sections, computed, fixes, strict=True)
             if looks_into(sent, place, finding, one.result["height_m"]) and looked_inside(sent)
         ]
         if looking:
-            told[place] = _told(finding, min(looking, key=lambda result: float(result["t_over_r"])))
+            told[place] = _told(finding, *min(looking, key=lambda one: _fraction(*one)))
     return told
+
+
+def _fraction(result: Mapping[str, Any], fixed: "Correction | None") -> float:
+    """The sound-wall fraction (t/R) of a section, corrected where it is."""
+    return fixed.corrected.figure.best if fixed and fixed.applied else float(result["t_over_r"])
 
 
 def looked_inside(sent: SectionRecord) -> bool:
@@ -155,9 +172,12 @@ def looks_into(sent: SectionRecord, place: int, finding: Finding, height_m: floa
     return abs(finding.height_m - height_m) <= extent_cm / 200 + NEAR_M
 
 
-def _told(finding: Finding, result: Mapping[str, Any]) -> Told:
+def _told(finding: Finding, result: Mapping[str, Any], fixed: "Correction | None" = None) -> Told:
     diameter_cm = diameter(result)
-    measures = {**finding.measures, "shell_cm": float(result["thinnest_wall_cm"])}
+    wall_cm = float(result["thinnest_wall_cm"])
+    if fixed and fixed.applied:
+        wall_cm = fixed.corrected.figure.best * diameter_cm / 2
+    measures = {**finding.measures, "shell_cm": wall_cm}
     loss = result["modulus"]["loss_percent"]
     beyond = [_beyond(name, rule) for name, rule in result["rules"].items() if rule["applies"] and rule["beyond"]]
     limits = f"beyond the limit: {', '.join(beyond)}" if beyond else "no published rule that applies is past its limit"
@@ -167,6 +187,8 @@ def _told(finding: Finding, result: Mapping[str, Any]) -> Told:
         f" {loss['best_estimate']:.0f} % (80 % interval {loss['low']:.0f} to {loss['high']:.0f} %);"
         f" {limits}. What load it bears is not judged: that needs a stem load and the gusts of the site"
     )
+    if fixed and fixed.applied:
+        words += f". {fixed.corrected.said}"
     return Told(replace(finding, measures=measures, part_diameter_cm=diameter_cm), words)
 
 

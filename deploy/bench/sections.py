@@ -5,13 +5,14 @@ Needs no database. The library (sectionproperties) is of the development package
 
 import math
 import time
+from collections.abc import Iterable
 from typing import Any, Final
 
 import numpy as np
 import shapely
 from numpy.random import Generator
 
-from assessments.methods.section import assess, circle, many
+from assessments.methods.section import assess, circle, compute, many
 from assessments.methods.section.readings import Reading, Section
 from deploy.bench import cavities, report
 
@@ -48,7 +49,10 @@ def run(scale: int, as_json: bool) -> None:
         },
     }  # fmt: skip
     report.say("coverage")
-    figures["coverage"] = [row for radii in RADII for row in coverage(radii, 300, 20261125)]
+    report.say("single requests")
+    figures["cpu_seconds_of_one_request"] = {name: _request_seconds(asked) for name, asked in _requests().items()}
+    for name, families in (("coverage", cavities.FAMILIES), ("coverage_held_out", cavities.HELD_OUT)):
+        figures[name] = [row for radii in RADII for row in coverage(radii, 300, 20261125, families)]
     report.finish("sections", len(radius), rate / library if library else rate / polygons, figures, as_json=as_json)
 
 
@@ -101,12 +105,12 @@ def _by_library(radius: Any, azimuths: Any, walls: Any) -> float | None:
     return BY_LIBRARY / (time.process_time() - began)
 
 
-def coverage(radii: int, count: int, seed: int) -> list[dict[str, Any]]:
+def coverage(radii: int, count: int, seed: int, families: Iterable[str] = cavities.FAMILIES) -> list[dict[str, Any]]:
     """How often the intervals hold the true loss at a number of radii: one row for each family, and all of them."""
     rng = np.random.default_rng((seed, radii))
     azimuths = np.arange(radii) * 360.0 / radii
     rows, all_held = [], []
-    for family in cavities.FAMILIES:
+    for family in families:
         shapes = cavities.invent(family, count, rng)
         read = 1 - shapes[:, np.round(azimuths).astype(int)] + ERROR * rng.standard_normal((count, radii))
         truth = many.best_estimates(np.ones(count), cavities.DEGREES, 1 - shapes).loss_percent
@@ -118,6 +122,43 @@ def coverage(radii: int, count: int, seed: int) -> list[dict[str, Any]]:
         rows.append(_row(radii, family, held, off, width))
     together = [np.concatenate([part[i] for part in all_held], axis=-1) for i in range(3)]
     return [*rows, _row(radii, "all", together[0], together[1], together[2])]
+
+
+def _requests() -> dict[str, dict[str, Any]]:
+    """Single requests as they come in: a plain one, a cracked and open one, the largest that are taken."""
+    turn = np.linspace(0, 2 * np.pi, 1999, endpoint=False)
+    reach = 40 * (1 + 0.1 * np.cos(3 * turn))
+    even = [{"azimuth_deg": 45 * i, "sound_wall_cm": wall} for i, wall in enumerate((12, 18, 9, 15, 20, 11, 14, 8))]
+    many = [{"azimuth_deg": i, "sound_wall_cm": 10 + 3 * math.sin(i / 20)} for i in range(360)]
+    cracks = [{"azimuth_deg": 15 * i, "gap_to_edge_cm": 0, "inner_radius_cm": 20} for i in range(24)]
+    openings = [{"azimuth_deg": 15 * i + 5, "width_cm": 1} for i in range(24)]
+    outline = np.stack([reach * np.sin(turn), reach * np.cos(turn)], 1).tolist()
+    return {
+        "8 readings": {"diameter_cm": 80, "readings": even},
+        "8 readings, a crack, an opening": {
+            "diameter_cm": 80, "readings": even, "cracks": cracks[:1], "openings": openings[-1:],
+        },
+        "360 readings, 1000 draws": {"diameter_cm": 80, "readings": many, "draws": 1000},
+        "the same with 1999 points, 24 cracks, 24 openings": {
+            "outline_cm": outline, "readings": many, "draws": 1000, "cracks": cracks, "openings": openings,
+        },
+    }  # fmt: skip
+
+
+def _request_seconds(asked: dict[str, Any]) -> float:
+    began = time.process_time()
+    compute(asked)
+    return round(time.process_time() - began, 3)
+
+
+def table(rows: Iterable[dict[str, Any]]) -> str:
+    """Rows of `coverage` as text: how often held, error and width in points of loss, by radii and kind of cavity."""
+    lines = [f"{'radii':>5}  {'cavities':<13}  {'80 %':>5}  {'95 %':>5}  {'error':>5}  {'width':>5}"]
+    for row in rows:
+        held = f"{row['held_80']:>5.2f}  {row['held_95']:>5.2f}"
+        size = f"{row['mean_error_points']:>5.2f}  {row['mean_width_80_points']:>5.2f}"
+        lines.append(f"{row['radii']:>5}  {row['cavities']:<13}  {held}  {size}")
+    return "\n".join(lines)
 
 
 def _row(radii: int, family: str, held: Any, off: Any, width: Any) -> dict[str, Any]:

@@ -22,7 +22,7 @@ from .uncertainty import Interval, interval
 from .voids import Residual, level_cm, reaches_air, residual
 
 METHOD: Final = "residual_section_by_polygons"
-VERSION: Final = 1
+VERSION: Final = 2
 
 # Relative to the stem: below it a wall counts as nothing.
 _NOTHING: Final = 1e-6

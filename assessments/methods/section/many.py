@@ -16,7 +16,7 @@ from .rays import Rays, least_modulus
 from .readings import Polar, weights
 
 METHOD: Final = "round_sections_by_rays"
-VERSION: Final = 1
+VERSION: Final = 2
 
 STEPS: Final = 180
 _BLOCK: Final = 2000

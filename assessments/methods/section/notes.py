@@ -2,6 +2,8 @@
 
 from typing import TYPE_CHECKING, Final
 
+from .uncertainty import draws_of
+
 if TYPE_CHECKING:
     from .answer import Answer
 
@@ -17,7 +19,7 @@ ALWAYS: Final = (
 
 def notes_for(answer: "Answer") -> tuple[str, ...]:
     """Give the notes of an answer, the particular ones first."""
-    return (*_measured(answer), *_tube(answer), *_pieces(answer), *_figures(answer), *ALWAYS)
+    return (*_measured(answer), *_tube(answer), *_pieces(answer), *_figures(answer), *_draws(answer), *ALWAYS)
 
 
 def _measured(answer: "Answer") -> list[str]:
@@ -32,8 +34,22 @@ def _measured(answer: "Answer") -> list[str]:
             "A wall that goes on beyond the centre is kept as read; it says nothing of the far side's own readings."
         )
     if 0 < len(section.readings) < 6:
-        found.append("Fewer than 6 readings: the wall between them is largely unknown; see the interval.")
+        found.append(
+            "Fewer than 6 readings: a pocket of rot between them can be missed altogether, and the interval may be too"
+            " narrow. On invented cavities of kinds that it was not set on, an 80 % interval from 4 readings held the"
+            " loss 70 times in 100; from 8 or 12 readings 80 times."
+        )
     return found
+
+
+def _draws(answer: "Answer") -> list[str]:
+    asked, used = answer.section.draws, draws_of(answer.section)
+    if not used:
+        return []
+    fewer = (
+        f", not on {asked}: each draw of cracks, drawn voids or several openings is cut anew" if used < asked else ""
+    )
+    return [f"The interval rests on {used} draws{fewer}."]
 
 
 def _tube(answer: "Answer") -> list[str]:

@@ -3,7 +3,8 @@
 The same seed gives the same interval. Errors of diameter, bark and drawn shapes are not in it.
 """
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -18,14 +19,16 @@ from .readings import Opening, Polar, Section, polar
 from .voids import residual
 
 METHOD: Final = "loss_interval_by_draws"
-VERSION: Final = 1
+VERSION: Final = 2
 
 STEPS: Final = 120
 # With cracks, drawn voids or several openings each draw is cut as polygons, about 2 ms for a plain one. So many at
-# most, and fewer of an intricate section, so that no request takes long.
-MOST_CUT_DRAWS: Final = 500
-LEAST_CUT_DRAWS: Final = 40
-_CUT_WORK: Final = 1_000_000
+# most, and fewer of an intricate section, so that no request takes long; the notes of the answer say how many.
+MOST_CUT_DRAWS: Final = 250
+LEAST_CUT_DRAWS: Final = 20
+_CUT_WORK: Final = 250_000
+# Drawn shapes are cut with fewer points, this far from those given, as a share of R.
+_COARSE: Final = 1e-3
 LEVELS: Final = (0.025, 0.10, 0.90, 0.975)
 
 
@@ -46,7 +49,7 @@ def interval(section: Section, sound: Bending, best: Bounds) -> Interval:
     ends = (worst_loss(best.full, sound)[1], worst_loss(best.none, sound)[1])
     if not section.readings or not section.draws:
         return Interval(loss, min(loss, *ends), max(loss, *ends), min(loss, *ends), max(loss, *ends))
-    lows, highs = _by_rays(section, sound, loss) if _simple(section) else _by_polygons(section, sound)
+    lows, highs = _by_rays(section, sound, loss) if _simple(section) else _by_polygons(section, sound, ends)
     low95, low = np.quantile(lows, LEVELS[:2])
     high, high95 = np.quantile(highs, LEVELS[2:])
     least, most = min(loss, *ends), max(loss, *ends)
@@ -71,14 +74,14 @@ def drawn_voids(section: Section, grid: Floats) -> Polar:
     """Draw possible voids on a grid: `outer_cm` and `inner_cm` of shape (draws, g)."""
     size = section.outline.radius_cm
     errors = np.array([reading.error_cm for reading in section.readings])
-    prepared = field.prepare(section.azimuths_deg, errors / size, grid, section.draws, section.seed)
-    walls = prepared.draw(section.walls_cm / size) * size
+    given = section.azimuths_deg % 360, errors / size, grid, section.walls_cm / size
+    walls = field.draw_once(*given, section.draws, section.seed) * size
     slips = np.random.default_rng((section.seed, 1)).standard_normal((section.draws, len(errors))) * errors
     return polar(section, grid, walls, slips)
 
 
 def _by_rays(section: Section, sound: Bending, best_loss: float) -> tuple[Floats, Floats]:
-    grid = _grid(section)
+    grid, section = _grid(section), _coarse(section)
     corners = None if section.outline.circle_radius_cm else section.outline.vertices_cm
     opening: Opening | None = section.openings[0] if section.openings else None
     rays = Rays(grid, section.outline.reach_cm(grid), opening, corners)
@@ -94,24 +97,47 @@ def _loss(rays: Rays, void: Polar, sound: Bending) -> Floats:
     return np.asarray(100 * (1 - modulus / sound.modulus_cm3(azimuth)))
 
 
-def _by_polygons(section: Section, sound: Bending) -> tuple[Floats, Floats]:
-    grid = _grid(section)
-    void = drawn_voids(section, grid)
-    count = min(section.draws, _cut_draws(section))
-    ends = np.array([_ends(section, sound, grid, void, draw) for draw in range(count)])
-    return ends.min(1), ends.max(1)
+def _by_polygons(section: Section, sound: Bending, best: tuple[float, float]) -> tuple[Floats, Floats]:
+    grid, coarse = _grid(section), replace(_coarse(section), draws=draws_of(section))
+    void = drawn_voids(coarse, grid)
+    found = np.array([_ends(coarse, sound, Polar(grid, void.reach_cm, *edges)) for edges in _each(void)])
+    # The small error of the coarser shapes is the same in every draw: it is taken off.
+    shift = np.subtract(best, _ends(coarse, sound, polar(coarse, grid)))
+    shifted = np.clip(np.sort(found + shift, axis=1), 0.0, 100.0)
+    return shifted[:, 0], shifted[:, 1]
+
+
+def _each(void: Polar) -> Iterator[tuple[Floats, Floats]]:
+    inner = np.broadcast_to(void.inner_cm, void.outer_cm.shape)
+    return zip(void.outer_cm, inner, strict=True)
+
+
+def draws_of(section: Section) -> int:
+    """How many draws the interval of a section rests on: as asked, fewer where each is cut as polygons."""
+    if not section.readings or _simple(section):
+        return section.draws if section.readings else 0
+    return min(section.draws, _cut_draws(_coarse(section)))
+
+
+def _coarse(section: Section) -> Section:
+    """The section with no more points in its outline and drawn voids than the cuts of a draw need."""
+    far = _COARSE * section.outline.radius_cm
+    outline = replace(section.outline, polygon=section.outline.polygon.simplify(far))
+    voids = tuple(void.simplify(far) for void in section.voids)
+    return replace(section, outline=outline, voids=voids)
 
 
 def _cut_draws(section: Section) -> int:
     """How many draws are cut: the work of one grows with the points, and with what has to be cut along them."""
-    points = STEPS + len(section.readings) + len(section.outline.vertices_cm) / 4
+    points = STEPS + len(section.readings) + len(section.outline.vertices_cm)
     points += sum(len(void.exterior.coords) for void in section.voids)
     work = points * (1 + len(section.cracks) + 2 * len(section.openings))
     return int(np.clip(_CUT_WORK / work, LEAST_CUT_DRAWS, MOST_CUT_DRAWS))
 
 
-def _ends(section: Section, sound: Bending, grid: Floats, void: Polar, draw: int) -> tuple[float, float]:
-    found = residual(section, Polar(grid, void.reach_cm, void.outer_cm[draw], void.inner_cm[draw]))
+def _ends(section: Section, sound: Bending, void: Polar) -> tuple[float, float]:
+    """Loss of the pieces under full composite action and under none."""
+    found = residual(section, void)
     if found.wood.is_empty:
         return 100.0, 100.0
     both = bounds(found, slits(section, found))

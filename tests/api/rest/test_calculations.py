@@ -163,18 +163,18 @@ HOSTILE = [
 def test_hostile_input_is_a_problem_that_names_the_field_within_a_second(
     kind: str, text: str, places: set[str] | None
 ) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     refused = problem(raw(kind, text), 400, "invalid")
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1
     named = pointers(refused)
     assert named == places if places else all(one.startswith("#/cracks/0") for one in named)
 
 
 @pytest.mark.parametrize("text", ["[" * 100_000, '{"a":' * 50_000, "{", '{"a": 1, "a": 2}'])
 def test_what_is_no_json_is_unreadable_within_a_second(text: str) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     problem(raw("section", text), 400, "unreadable")
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1
 
 
 def test_a_body_beyond_the_limit_is_too_large() -> None:

@@ -105,9 +105,9 @@ def test_no_number_may_be_negative_nan_or_beyond_every_float(one: Kind) -> None:
 def test_every_array_has_an_end_and_is_refused_beyond_it_within_a_second(one: Kind) -> None:
     for name, part in one.input["properties"].items():
         if "array" in part.get("type", ()):
-            start = time.perf_counter()
+            start = time.process_time()
             assert pointers(one, one.example | {name: [{}] * 100_000})[0].startswith("#/"), name
-            assert time.perf_counter() - start < 1
+            assert time.process_time() - start < 1
 
 
 def test_a_hundred_thousand_readings_are_refused_at_the_readings() -> None:
@@ -126,10 +126,10 @@ def test_an_unknown_kind_names_those_there_are() -> None:
     ids=["empty", "broken", "twice", "deep", "half a pair", "long number", "quotes", "more"],
 )
 def test_what_is_not_json_is_told_within_a_second(text: str) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(NotJson):
         calculations.parse(text)
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1
 
 
 @pytest.mark.parametrize("module", [calculations, calculations.shapes, names], ids=["registry", "shapes", "names"])

@@ -125,11 +125,11 @@ WRONG: list[tuple[str, dict[str, Any]]] = [
 
 @pytest.mark.parametrize(("pointer", "change"), WRONG, ids=[f"{at} {n}" for n, (at, _) in enumerate(WRONG)])
 def test_bad_input_names_its_field_within_a_second(pointer: str, change: dict[str, Any]) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(MethodProblem) as caught:
         compute(REQUEST | change)
     assert pointer in [field.pointer for field in caught.value.fields]
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1
 
 
 def test_a_log_needs_two_sections() -> None:
@@ -139,6 +139,6 @@ def test_a_log_needs_two_sections() -> None:
 
 def test_the_tallest_log_is_cut_quickly() -> None:
     sections = [{"height_m": h, "diameter_cm": 200 - h} for h in np.linspace(0, 120, 500).tolist()]
-    start = time.perf_counter()
+    start = time.process_time()
     compute({"green_density_kg_m3": 1000, "sections": sections, "limit_kg": 1200})
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1

@@ -1,6 +1,5 @@
 """Priority and dates, case by case."""
 
-import time
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -9,8 +8,9 @@ import numpy as np
 import pytest
 
 from assessments.methods.due import day_number
-from assessments.methods.priority import NULL_DATE, RATING, RESULT, RULES, TREE, add_months, prioritise
+from assessments.methods.priority import NULL_DATE, RATING, RESULT, RULES, TREE, Rows, add_months, prioritise
 from tests.assessments.methods.strategies import NOTHING, POLICY, city_rows, one, rating_rows, tree_rows
+from tests.support.work import calls_made
 
 
 def day(text: str) -> int:
@@ -189,17 +189,19 @@ def test_ids_far_apart_are_found_too() -> None:
     assert prioritise(trees, ratings, POLICY)["risk"].tolist() == [3, 1, 4]
 
 
-def test_a_hundred_thousand_trees_take_well_under_a_second() -> None:
-    # A million take under 0.5 s on one core of the reference machine; the margin here is for a busy one.
-    count = 100_000
+def test_a_hundred_thousand_trees_take_no_more_calls_than_a_hundred() -> None:
+    # How long they take is the benchmark's to tell (`deploy.bench recompute`): a million take under 0.5 s.
+    few, many = (_city_of(count) for count in (100, 100_000))
+    assert calls_made(lambda: prioritise(*few, POLICY)) == calls_made(lambda: prioritise(*many, POLICY))
+    assert np.all(prioritise(*many, POLICY)["risk"] == 2)
+
+
+def _city_of(count: int) -> tuple[Rows, Rows]:
     trees = np.repeat(tree_rows([SEEN]), count)
     trees["tree_id"] = np.arange(count)
     ratings = np.repeat(rating_rows([MODERATE]), count)
     ratings["tree_id"] = np.arange(count)
-    start = time.perf_counter()
-    results = prioritise(trees, ratings, POLICY)
-    assert time.perf_counter() - start < 1.0
-    assert np.all(results["risk"] == 2)
+    return trees, ratings
 
 
 def test_the_rows_are_packed_for_binary_copy() -> None:

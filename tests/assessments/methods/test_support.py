@@ -109,8 +109,8 @@ WRONG: list[tuple[str, dict[str, Any]]] = [
 
 @pytest.mark.parametrize(("pointer", "change"), WRONG, ids=[f"{at} {n}" for n, (at, _) in enumerate(WRONG)])
 def test_bad_input_names_its_field_within_a_second(pointer: str, change: dict[str, Any]) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(MethodProblem) as caught:
         compute(UNION | change)
     assert pointer in [field.pointer for field in caught.value.fields]
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1

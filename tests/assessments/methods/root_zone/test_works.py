@@ -106,7 +106,7 @@ def test_wrong_works_name_their_place(fields: dict[str, Any], pointer: str) -> N
 
 def test_a_hundred_thousand_positions_are_refused_within_a_second() -> None:
     ring = [[20 * math.cos(n * 6.3e-5), 20 * math.sin(n * 6.3e-5)] for n in range(100_000)]
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(MethodProblem, match="10000 positions"):
         found(works=polygon([*ring, ring[0]]))
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1

@@ -105,11 +105,39 @@ def test_sections_by_the_thousand_refuse_what_does_not_fit() -> None:
 
 @pytest.mark.parametrize("radii", [4, 8, 12])
 def test_80_percent_intervals_hold_the_truth_75_to_85_times_in_100(radii: int) -> None:
-    # Invented cavities of five kinds, none as smooth or as rough as the model's own field.
-    row = sections.coverage(radii, 160, seed=4)[-1]
-    assert row["cavities"] == "all"
-    assert 0.75 <= row["held_80"] <= 0.85
-    assert row["held_95"] >= 0.92
+    # Invented cavities of eight kinds, none as smooth or as rough as the model's own field.
+    rows = sections.coverage(radii, 120, seed=4)
+    print(sections.table(rows))
+    assert rows[-1]["cavities"] == "all"
+    assert 0.75 <= rows[-1]["held_80"] <= 0.85
+    assert rows[-1]["held_95"] >= 0.92
+
+
+@pytest.mark.parametrize(("radii", "least"), [(4, 0.65), (8, 0.75), (12, 0.75)])
+def test_kinds_of_cavity_that_the_model_was_not_set_on_are_held_as_often_as_the_notes_say(
+    radii: int, least: float
+) -> None:
+    # 4 radii: pockets between them are missed, which the notes of an answer say; about 0.70 with 2000 cavities.
+    rows = sections.coverage(radii, 150, seed=8, families=cavities.HELD_OUT)
+    print(sections.table(rows))
+    assert least <= rows[-1]["held_80"] <= 0.85
+
+
+def test_one_section_is_drawn_as_it_is_among_others() -> None:
+    rng = np.random.default_rng(5)
+    for count in (1, 3, 12):
+        at, errors = np.sort(rng.uniform(0, 360, count)), rng.uniform(0, 0.05, count)
+        grid, walls = np.union1d(at, np.arange(0.0, 360.0, 20)), rng.uniform(0.1, 0.8, count)
+        together = field.prepare(at, errors, grid, 64, 11).draw(walls)
+        assert field.draw_once(at, errors, grid, walls, 64, 11) == pytest.approx(together, abs=1e-7)
+
+
+def test_the_notes_say_how_many_draws_the_interval_rests_on() -> None:
+    assert "The interval rests on 77 draws." in compute(request(ROUGH, draws=77))["notes"]
+    many = {"cracks": cracks(*range(0, 240, 10), inner=20), "draws": 1000}
+    said = next(note for note in compute(request(ROUGH, **many))["notes"] if "draws" in note)
+    assert "not on 1000" in said
+    assert not any("draws" in note for note in compute(request(ROUGH, draws=0))["notes"])
 
 
 def test_more_radii_lead_to_smaller_errors_and_narrower_intervals() -> None:
@@ -119,7 +147,7 @@ def test_more_radii_lead_to_smaller_errors_and_narrower_intervals() -> None:
 
 
 def test_the_invented_cavities_leave_a_wall_and_contain_the_centre() -> None:
-    for family in cavities.FAMILIES:
+    for family in (*cavities.FAMILIES, *cavities.HELD_OUT):
         found = cavities.invent(family, 20, np.random.default_rng(1))
         assert found.shape == (20, 360)
         assert found.min() > cavities.NARROWEST

@@ -178,11 +178,11 @@ WRONG: list[tuple[str, dict[str, Any]]] = [
 
 @pytest.mark.parametrize(("pointer", "change"), WRONG, ids=[f"{at} {n}" for n, (at, _) in enumerate(WRONG)])
 def test_bad_input_names_its_field_within_a_second(pointer: str, change: dict[str, Any]) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     with pytest.raises(MethodProblem) as caught:
         compute(ASH | change)
     assert pointer in [field.pointer for field in caught.value.fields]
-    assert time.perf_counter() - start < 1
+    assert time.process_time() - start < 1
 
 
 @pytest.mark.parametrize("request_", [None, [], "x", 3, {}])
