@@ -90,6 +90,11 @@ def request(asked: Mapping[str, Any], rule: DecayRule) -> decay_growth.Request:
     return decay_growth.read(whole)
 
 
+def as_computed(asked: Mapping[str, Any], result: Mapping[str, Any]) -> decay_growth.Request:
+    """The request of a stored part under the rule that its result was computed by."""
+    return request(asked, DecayRule(float(result["threshold"]["t_over_r"]), float(result["chance_percent"])))
+
+
 def due_on(found: Computed, measured_on: date, rule: DecayRule) -> date | None:
     """The day by which a part is to be measured again; None where it has no band or never crosses within it."""
     if found.first_year is None:

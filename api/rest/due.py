@@ -115,6 +115,7 @@ class RuleDates(serializers.Serializer[Any]):
     decay = serializers.DateField(allow_null=True)
     establishment = serializers.DateField(allow_null=True)
     check = serializers.DateField(allow_null=True)
+    decay_growth = serializers.DateField(allow_null=True)
 
 
 class PriorityShown(serializers.Serializer[Any]):

@@ -2,12 +2,15 @@
 
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from api.rest.decay_growth_shapes import DecayComputed, DecayGrowthShown
 from api.rest.section_shapes import SectionComputed, SectionShown
 from api.rest.stem_load_shapes import StemLoadComputed, StemLoadShown
 from assessments.methods import risk
 from assessments.methods.catalogue import KINDS
+from assessments.queries.growths import growths_of
 
 
 class FindingShown(serializers.Serializer[Any]):
@@ -115,10 +118,16 @@ class InspectionShown(serializers.Serializer[Any]):
     findings = FindingShown(many=True)
     sections = SectionShown(many=True)
     stem_load = StemLoadShown(allow_null=True, default=None)
+    decay_growths = serializers.SerializerMethodField()
     targets = TargetShown(many=True)
     ratings = RatingShown(many=True)
     checks = CheckShown(many=True, source="asked_checks")
     emergency_actions = ActionsShown(many=True)
+
+    @extend_schema_field(DecayGrowthShown(many=True))
+    def get_decay_growths(self, row: Any) -> Any:
+        """Each part that was measured inside, or that rots at roots or butt, over the coming years."""
+        return DecayGrowthShown(growths_of(row), many=True).data
 
     def get_risk(self, row: Any) -> str:
         """The worst risk of the ratings."""
@@ -210,6 +219,7 @@ class PreviewShown(serializers.Serializer[Any]):
     methods = serializers.CharField()
     sections = SectionComputed(many=True, help_text="What the method makes of each section, in their order.")
     stem_load = StemLoadComputed(allow_null=True)
+    decay = DecayComputed(many=True, help_text="Each decayed part over the coming years.")
 
 
 class MeasureShown(serializers.Serializer[Any]):

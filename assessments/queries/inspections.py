@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Exists, F, OuterRef, Prefetch, Q, QuerySet
 
 from assessments.models import (
+    DecayGrowth,
     Finding,
     Inspection,
     Rating,
@@ -31,6 +32,7 @@ def _whole() -> QuerySet[Inspection]:
         Prefetch("ratings", ratings),
         Prefetch("sections", sections),
         Prefetch("stem_load__results", StemLoadResult.objects.order_by("-pk")),
+        Prefetch("decay_growths", DecayGrowth.objects.select_related("section", "finding").order_by("-pk")),
         "asked_checks",
         "emergency_actions",
     )
