@@ -9,7 +9,7 @@ from inventory.intake.folding import fold, plain_words
 from inventory.intake.names import Match
 
 # The project's choice: how much of two names must be alike (Dice's coefficient of their letter triples).
-ALIKE: Final = 0.4
+ALIKE: Final = 0.5
 MOST: Final = 4
 LONGEST: Final = 200
 _HOW: Final = {"genus": "the genus it begins with", "corrected": "with letters corrected", "common": "everyday name"}
