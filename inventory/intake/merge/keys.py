@@ -18,8 +18,10 @@ if TYPE_CHECKING:
 # off. The distances are the project's choice: wider than a wrong address, narrower than another street.
 SAME_M = 20.0
 SAME_SPECIES_M = 200.0
-# Below this share of agreeing places the keys were given anew and tell nothing.
+# Below this share of agreeing places the keys were given anew and tell nothing; so they do where more rows lie on the
+# very spot of another tree than on that of the tree under their key, as when rows were counted through once more.
 HOLD = 0.5
+SPOT_M = 1.0
 # A repeated key goes to the one row that stands where the tree stands.
 REPEATED_M = 5.0
 
@@ -86,15 +88,35 @@ def _judge(both: "Sides", found: ByKey, repeated: Bools) -> None:
     tree = found.tree[row]
     found.common = len(row)
     east, north = apart(both, row, tree)
-    found.shift = shift.common(east, north)
+    found.shift = _shift(both, row, east, north)
     metres = np.hypot(east - found.shift.east_m, north - found.shift.north_m)
     same = traits.agreement(both.row_traits, row, both.tree_traits, tree) == traits.SAME
     agrees = (metres <= SAME_M) | (same & (metres <= SAME_SPECIES_M))
-    found.agreeing = int(agrees.sum())
+    others = metres > _nearest(both, found.shift, row) + SPOT_M
+    found.agreeing = int((agrees & ~others).sum())
     sites = int((found.site >= 0).sum())
-    found.hold = found.agreeing >= HOLD * found.common if found.common else sites > 0
+    on_spot = int((metres <= SPOT_M).sum())
+    found.hold = found.agreeing >= HOLD * found.common and on_spot >= int(others.sum()) if found.common else sites > 0
     if found.hold:
         _reused(both, found, row[~agrees], metres[~agrees])
+
+
+def _shift(both: "Sides", rows: Ints, east: Floats, north: Floats) -> Shift:
+    """The common shift of pairs under one key; none where the rows lie on trees as they are (a row of street trees)."""
+    found = shift.common(east, north)
+    if found.metres > 2 * SPOT_M and np.isfinite(_nearest(both, shift.NONE, rows)).mean() > HOLD:
+        return shift.NONE
+    return found
+
+
+def _nearest(both: "Sides", moved: Shift, rows: Ints) -> Floats:
+    """How far off the nearest tree within SPOT_M of each row is, whatever its key; infinity for none."""
+    places = both.rows_at.at(rows).moved(-moved.east_m, -moved.north_m)
+    up = np.flatnonzero(both.trees.standing)
+    pairs = ground.near(places, both.trees_at.at(up), SPOT_M)
+    found = np.full(len(rows), np.inf)
+    np.minimum.at(found, pairs.one, pairs.metres)
+    return found
 
 
 def _reused(both: "Sides", found: ByKey, rows: Ints, metres: Floats) -> None:

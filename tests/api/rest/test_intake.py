@@ -8,12 +8,14 @@ from django.conf import LazySettings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from rest_framework.test import APIClient
 
+from inventory import services
+from inventory.history import SERVICE
 from inventory.intake import mapping
 from inventory.models import Tree
 from tests.support import intake
 from tests.support.http import V1, as_role, key, pointers, problem
 from tests.support.intake import species as species
-from workers import jobs
+from tests.support.jobs import run_job
 from workers.models import Job
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("species")]
@@ -37,29 +39,8 @@ def upload(client: APIClient, content: bytes) -> str:
 
 
 def asked(client: APIClient, what: str, body: dict[str, Any], monkeypatch: pytest.MonkeyPatch) -> dict[str, Any]:
-    """Ask for a job, run it here as a worker would, and follow its Location."""
-    response = client.post(f"{V1}/intake/{what}", body, headers=key(), format="json")
-    assert response.status_code == 202, response.content
-    monkeypatch.setattr(jobs, "JobProgress", Still)
-    jobs.run(Job.objects.get(uid=response.json()["uid"]).pk)
-    job: dict[str, Any] = client.get(response["Location"]).json()
-    return job
-
-
-class Still:
-    """Progress that writes nothing: a second connection would not see the rows of the test's transaction."""
-
-    def __init__(self, job_id: int) -> None:
-        pass
-
-    def __call__(self, done: int, total: int | None, step: str) -> None:
-        pass
-
-    def __enter__(self) -> "Still":
-        return self
-
-    def __exit__(self, *error: object) -> None:
-        pass
+    """Ask for a job of the intake, run it here as a worker would, and follow its Location."""
+    return run_job(client, f"intake/{what}", body, monkeypatch)
 
 
 def test_from_the_file_to_the_trees_and_back(
@@ -78,7 +59,8 @@ def test_from_the_file_to_the_trees_and_back(
     assert (shown["file_name"], shown["state"], shown["counts"]["trees"]) == ("trees.csv", "loaded", 5)
     assert {reason["name"] for reason in shown["reasons"]} == {"no_coordinates", "dbh_zero"}
     assert [load["uid"] for load in forester.get(f"{V1}/intake/loads").json()["items"]] == [shown["uid"]]
-    assert forester.post(f"{place}/undo", headers=key()).json()["state"] == "undone"
+    undone = asked(forester, f"loads/{shown['uid']}/undo", {}, monkeypatch)
+    assert (undone["kind"], undone["state"], undone["result"]["state"]) == ("intake_undo", "done", "undone")
     assert Tree.objects.count() == 0
     problem(forester.post(f"{place}/undo", headers=key()), 409, "conflict")
 
@@ -101,6 +83,50 @@ def test_verdicts_are_paged_filtered_and_downloaded(
     text = b"".join(response.streaming_content).decode()  # type: ignore[attr-defined]
     assert text.splitlines()[0] == "line,verdict,reasons,details," + ",".join(intake.HEADING)
     assert len(text.splitlines()) == 3
+
+
+def test_an_undo_that_something_builds_on_fails_and_says_what(
+    forester: APIClient, content: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    body = {"sha256": upload(forester, content), "mapping": mapping.to_dict(intake.mapping())}
+    load = asked(forester, "loads", body, monkeypatch)["result"]["load"]
+    tree = Tree.objects.get(external_key="T1")
+    services.edit_tree(SERVICE, tree, {"note": "seen"}, version=tree.version, why="looked")
+    failed = asked(forester, f"loads/{load}/undo", {}, monkeypatch)
+    assert (failed["state"], failed["problem"]["status"]) == ("failed", 409)
+    assert "1 trees changed since" in failed["problem"]["detail"]
+    assert Tree.objects.count() == 5
+
+
+def test_the_rows_of_a_dry_run_are_paged_filtered_and_downloaded(
+    forester: APIClient, content: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    body = {"sha256": upload(forester, content), "mapping": mapping.to_dict(intake.mapping())}
+    place = f"{V1}/intake/checks/{asked(forester, 'checks', body, monkeypatch)['result']['check']}"
+    shown = forester.get(place).json()
+    assert (shown["counts"]["rows"], shown["counts"]["refused"]) == (6, 1)
+    assert [check["uid"] for check in forester.get(f"{V1}/intake/checks").json()["items"]] == [shown["uid"]]
+    first = forester.get(f"{place}/rows?limit=1").json()
+    second = forester.get(first["next"]).json()
+    assert [row["line"] for page in (first, second) for row in page["items"]] == [6, 7]
+    (zero,) = forester.get(f"{place}/rows?reason=dbh_zero").json()["items"]
+    assert (zero["verdict"], zero["details"], zero["cells"]["id"]) == ("warned", ["stem size 0 -> unknown"], "T6")
+    text = b"".join(forester.get(f"{place}/rows.csv?verdict=refused").streaming_content).decode()  # type: ignore[attr-defined]
+    assert text.splitlines()[0] == "line,verdict,reasons,details," + ",".join(intake.HEADING)
+    assert len(text.splitlines()) == 2
+
+
+def test_what_a_survey_noted_is_kept_with_the_load(
+    forester: APIClient, content: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    body: dict[str, Any] = {"sha256": upload(forester, content)}
+    surveyed = asked(forester, "surveys", body, monkeypatch)["result"]
+    body["mapping"] = mapping.to_dict(intake.mapping())
+    load = asked(forester, "loads", body, monkeypatch)["result"]["load"]
+    notes = forester.get(f"{V1}/intake/loads/{load}").json()["notes"]
+    evidence = {column["heading"]: column["evidence"] for column in surveyed["columns"]}
+    assert f"id: key. {evidence['id']}" in notes
+    assert [note for note in notes if note.startswith("look at: ")] == [f"look at: {d}" for d in surveyed["doubts"]]
 
 
 def test_a_plain_body_is_the_same_file_as_a_form(forester: APIClient, content: bytes) -> None:
