@@ -17,7 +17,7 @@ from assessments.methods.calibration.normal import mixture_quantiles
 from assessments.methods.calibration.posterior import Points
 from assessments.methods.calibration.priors import PRIORS
 from assessments.methods.calibration.rows import fraction, logit
-from deploy.bench import report, worlds
+from deploy.bench import opened, report, worlds
 from deploy.bench.worlds import Floats, Rows, World
 
 SEED: Final = 20261125
@@ -193,7 +193,7 @@ WRONG: Final[dict[str, tuple[Callable[[Generator], World], Callable[[Generator, 
 
 
 def run(scale: int, as_json: bool) -> None:
-    """Simulate `scale` cities of each kind, at most 2,000."""
+    """Simulate `scale` cities of each kind, at most 2,000. The baseline are the two seconds that a fit may take."""
     count = min(scale, SIMULATIONS)
     report.say("fit")
     seconds = fit_seconds(500, 8)
@@ -208,6 +208,8 @@ def run(scale: int, as_json: bool) -> None:
         figures[f"nothing to learn, sd {tree_sd:g} common to a tree"] = {
             str(n): {name: round(value, 4) for name, value in told.items()} for n, told in ratios.items()
         }
+    report.say("opened stems")
+    figures["opened stems, the rest of their kinds judged"] = opened.compare(8, SEED)
     report.finish("calibration", count, seconds / 2.0, figures, as_json=as_json)
 
 

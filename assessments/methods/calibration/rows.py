@@ -23,7 +23,8 @@ NEVER_POOLED: Final = ("storm_failure",)
 UNRELATED: Final = ("construction", "utility", "random_sample")
 # At or above it a section counts as wholly sound: then presence is asked for, not thickness. Project's choice.
 SOUND_FRACTION: Final = 0.98
-LEAST_FRACTION: Final = 0.02
+# Thinner walls count as this: as good as open, and the logit of nothing has no end. Project's choice.
+LEAST_FRACTION: Final = 0.05
 # Standard deviation on the logit scale where an estimate states no interval: project's choice, 0.22 to 0.50 about 0.35.
 UNSTATED_SPREAD: Final = 0.5
 LEAST_SPREAD: Final = 0.05
@@ -96,10 +97,10 @@ def pairs(rows: Sequence[Row]) -> list[Pair]:
 
 
 def logit(fraction: npt.ArrayLike) -> Floats:
-    """Give log(f / (1 - f)), with f held within 0.02 to 0.98.
+    """Give log(f / (1 - f)), with f held within 0.05 to 0.98.
 
     >>> float(logit(0.5)), round(float(logit(0.0)), 3)
-    (0.0, -3.892)
+    (0.0, -2.944)
     """
     f = np.clip(np.asarray(fraction, np.float64), LEAST_FRACTION, SOUND_FRACTION)
     return np.asarray(np.log(f / (1 - f)))
