@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import stats  # type: ignore[import-untyped]
 from sklearn.metrics import brier_score_loss, cohen_kappa_score, log_loss
 
 from assessments.methods.agreement import brier, kappa, wilson
