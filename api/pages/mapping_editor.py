@@ -235,6 +235,9 @@ FORMS: Final = {
     "dmy": "day, month, year",
     "mdy": "month, day, year",
     "year": "year alone",
+    "serial": "days as a spreadsheet counts them",
+    "epoch": "seconds since 1970",
+    "epoch_ms": "milliseconds since 1970",
     "lat_lon": "latitude first",
     "lon_lat": "longitude first",
     "range": "both ends written (10-15)",
@@ -242,11 +245,12 @@ FORMS: Final = {
 }
 UNITS: Final = {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches", "ft": "feet"}
 GROUPS: Final = (
-    ("What it is", ("key", "species", "genus", "epithet", "cultivar", "common")),
-    ("Size", ("dbh", "girth", "radius", "dbh_class", "height", "height_class", "crown", "crown_radius", "crown_base")),
+    ("What it is", ("key", "species", "genus", "epithet", "cultivar", "common", "code")),
+    ("Size", ("dbh", "girth", "radius", "dbh_class", "girth_class", "height", "height_class", "crown", "crown_radius",
+              "crown_base")),
     ("Place", ("latitude", "longitude", "northing", "easting", "point", "address", "street", "street_part", "number",
                "place", "strip_width")),
-    ("Dates", ("planted", "measured")),
+    ("Dates", ("planted", "age", "measured")),
     ("How it is", ("state", "condition", "recommendation", "note")),
 )  # fmt: skip
 
@@ -260,6 +264,7 @@ LABELS: Final = {
     "girth": "Stem girth",
     "radius": "Stem radius",
     "dbh_class": "Class of stem diameter",
+    "girth_class": "Class of stem girth",
     "height_class": "Class of height",
     "crown": "Crown width",
     "crown_base": "Height of the crown base",
