@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from django.db.models import QuerySet
@@ -13,6 +13,7 @@ from inventory.history import Author
 from inventory.intake import mapping as mappings
 from inventory.intake.mapping import Mapping
 from inventory.intake.own_words import folded
+from inventory.intake.read import Source
 from inventory.models import IntakeLoad, IntakeMapping
 from inventory.problems import Invalid, Missing
 
@@ -83,6 +84,21 @@ def named(name: str) -> IntakeMapping:
     if found is None:
         raise Missing(f"no mapping is kept under the name {name!r:.120}")
     return found
+
+
+def fitted(mapping: Mapping, source: Source) -> Mapping:
+    """A kept mapping for another file: taken apart as that file is, without the columns that it lacks and the day.
+
+    Raises Invalid where what is left is no mapping: without the places, say.
+    """
+    here = {folded(heading): heading for heading in source.columns}
+    columns = tuple(
+        replace(column, heading=here[folded(column.heading)])
+        for column in mapping.columns
+        if folded(column.heading) in here
+    )
+    found = replace(mapping, layout=source.layout, columns=columns, measured_on=None)
+    return mappings.from_dict(mappings.to_dict(found))
 
 
 def fitting(headings: Iterable[str]) -> list[Fit]:

@@ -1,20 +1,17 @@
-"""`manage.py intake survey|check|load|merge|undo`: a city's tree file in, step by step."""
+"""`manage.py intake survey|check|load|merge|undo|mappings`: a city's tree file in, step by step."""
 
 import json
-import sys
 import uuid
 from argparse import RawDescriptionHelpFormatter
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.core.management.base import BaseCommand, CommandParser
 
-from inventory.history import SERVICE, Author
+from inventory.history import Author
 from inventory.intake import load as loading
 from inventory.intake import mapping as mappings
-from inventory.intake import report, roles, run, taxa
+from inventory.intake import report, roles, run, saved, taxa
 from inventory.intake.glance import told
 from inventory.intake.mapping import Mapping
 from inventory.intake.merge import choices, merging
@@ -22,9 +19,9 @@ from inventory.intake.merge import queries as merges
 from inventory.intake.read import Source, open_source
 from inventory.intake.survey import Survey, survey
 from inventory.intake.undo import undo
+from inventory.management import command_line
 from inventory.models import IntakeMerge
-from inventory.people.models import User
-from inventory.problems import Conflict, Invalid, Refusal
+from inventory.problems import Invalid
 
 
 class Command(BaseCommand):
@@ -46,23 +43,28 @@ class Command(BaseCommand):
         loaded = steps.add_parser("load", help="bring the accepted rows in, all or nothing")
         merged = steps.add_parser("merge", help="compare a later file of the city with what stands; write with --apply")
         undone = steps.add_parser("undo", help="take a load or a merge back while nothing builds on it")
+        kept = steps.add_parser("mappings", help="list the mappings that are kept under a name")
         surveyed.add_argument("--write", type=Path, metavar="MAP.toml", help="write the suggested mapping")
         checked.add_argument("--report", type=Path, metavar="OUT.csv", help="write every row that is not simply taken")
         loaded.add_argument("--refused", choices=("skip", "stop"), default="skip", help="what refused rows do")
+        checked.add_argument("--save", metavar="NAME", help="keep the mapping under a name, for later files like it")
+        kept.add_argument("--forget", metavar="NAME", help="forget one of them")
         undone.add_argument("uid", type=uuid.UUID)
         _merge_arguments(merged)
         for step in (surveyed, checked, loaded, merged):
             step.add_argument("file", type=Path)
         for step in (checked, loaded, merged):
-            step.add_argument("--map", type=Path, required=True, metavar="MAP.toml")
-        for step in (loaded, merged, undone):
+            which = step.add_mutually_exclusive_group(required=True)
+            which.add_argument("--map", type=Path, metavar="MAP.toml", help="the mapping, as survey writes it")
+            which.add_argument("--saved", metavar="NAME", help="a mapping that is kept under this name")
+        for step in (checked, loaded, merged, undone, kept):
             step.add_argument("--as", dest="email", help="the person who does it (the service itself if not given)")
-        for step in (surveyed, checked, loaded, merged, undone):
+        for step in (surveyed, checked, loaded, merged, undone, kept):
             step.add_argument("--json", action="store_true", help="a summary as JSON")
 
     def handle(self, *args: Any, **options: Any) -> None:
         """Run one step."""
-        with _one_problem():
+        with command_line.one_problem():
             getattr(self, f"_{options['step']}")(options)
 
     def _survey(self, options: dict[str, Any]) -> None:
@@ -98,6 +100,8 @@ class Command(BaseCommand):
         if options["report"]:
             with options["report"].open("wb") as file:
                 file.writelines(report.write(examination.rows(source, least=0), source.columns))
+        if options["save"]:
+            saved.save(_author(options), options["save"], mapping, source.columns)
         told = run.told(examination)
         if options["json"]:
             self._json(told)
@@ -110,8 +114,14 @@ class Command(BaseCommand):
 
     def _load(self, options: dict[str, Any]) -> None:
         source, mapping = _opened(options)
-        notes = _remarks(options["map"])
-        outcome = loading.load(_author(options["email"]), source, mapping, refused=options["refused"], notes=notes)
+        notes = _remarks(options["map"]) if options["map"] else None
+        outcome = loading.load(
+            _author(options),
+            source,
+            mapping,
+            refused=options["refused"],
+            notes=notes,
+        )
         if options["json"]:
             self._json(run.loaded(outcome))
             return
@@ -125,7 +135,7 @@ class Command(BaseCommand):
         kinds = dict.fromkeys(options["take"], "file") | dict.fromkeys(options["keep"], "ours")
         step = merging.merge if options["apply"] else merging.check
         chosen = choices.read({"kinds": kinds})
-        made = step(_author(options["email"]), source, mapping, chosen, anyway=options["anyway"])
+        made = step(_author(options), source, mapping, chosen, anyway=options["anyway"])
         if options["report"]:
             with options["report"].open("wb") as file:
                 file.writelines(merges.as_csv(merges.rows(made).iterator()))
@@ -149,11 +159,23 @@ class Command(BaseCommand):
             self._say("Nothing was changed: merge with --apply.")
 
     def _undo(self, options: dict[str, Any]) -> None:
-        load = undo(_author(options["email"]), options["uid"])
+        load = undo(_author(options), options["uid"])
         if options["json"]:
             self._json({"load": str(load.uid), "state": load.state, "counts": load.counts})
         else:
             self._say(f"load {load.uid} of {load.file_name} is undone")
+
+    def _mappings(self, options: dict[str, Any]) -> None:
+        if options["forget"]:
+            saved.remove(_author(options), saved.named(options["forget"]).uid)
+        every = [(one.name, len(one.headings), one.saved_at) for one in saved.every()]
+        if options["json"]:
+            self._json({"mappings": [{"name": n, "headings": h, "saved_at": at.isoformat()} for n, h, at in every]})
+            return
+        for name, headings, at in every:
+            self._say(f"{name}: {headings} headings, saved {at:%Y-%m-%d}")
+        if not every:
+            self._say("No mapping is kept.")
 
     def _tell_counts(self, counts: dict[str, Any]) -> None:
         rows = ("rows", "accepted", "warned", "refused", "same", "trees", "vacant_sites")
@@ -169,6 +191,10 @@ class Command(BaseCommand):
 
 
 def _opened(options: dict[str, Any]) -> tuple[Source, Mapping]:
+    if options["saved"]:
+        # Kept for files like this one, which may yet be parted or encoded in another way.
+        source = open_source(options["file"])
+        return source, saved.fitted(mappings.parse(saved.named(options["saved"]).mapping), source)
     try:
         text = options["map"].read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
@@ -194,24 +220,5 @@ def _remarks(path: Path) -> list[str] | None:
     return [line[1:].strip() for line in map(str.strip, lines) if line.startswith("#")] or None
 
 
-def _author(email: str | None) -> Author:
-    if email is None:
-        return SERVICE
-    person = User.objects.filter(email=email.lower()).first()
-    if person is None:
-        raise Invalid.field("#/as", f"nobody has the address {email}")
-    if not person.may("intake.run"):
-        raise Conflict(f"{person.name} has no role that may load files")
-    return Author(person.pk, "command line")
-
-
-@contextmanager
-def _one_problem() -> Iterator[None]:
-    """Tell a refusal in one line with every wrong field below it; exit code 2."""
-    try:
-        yield
-    except Refusal as refusal:
-        more = [f"\n  {error.pointer}: {error.detail}" for error in refusal.errors[1:]]
-        raise CommandError(f"{refusal.title}. {refusal.detail}{''.join(more)}", returncode=2) from refusal
-    except BrokenPipeError:
-        sys.exit(1)
+def _author(options: dict[str, Any]) -> Author:
+    return command_line.author(options["email"], "intake.run")

@@ -80,6 +80,36 @@ def test_the_person_who_loads_is_named(trees: Path, plan: Path, capsys: pytest.C
     assert IntakeLoad.objects.get().loaded_by == person
 
 
+def test_a_survey_shows_a_small_histogram_and_where_the_trees_stand(
+    trees: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told = run(capsys, "survey", trees).splitlines()
+    after = told[next(place for place, line in enumerate(told) if line.startswith("  dbh ")) + 1]
+    # Stems of 3 to 32 inches, each as often as any other, in steps of two: the bars but the outer ones are alike.
+    assert after.strip().startswith("100% filled, 30 distinct  2 ")
+    bars = after.split()[-2]
+    assert len(bars) == 16
+    assert set(bars[1:-1]) <= set("▇█")
+    assert any(line.startswith("EPSG:4326 (WGS 84): 199 of 200 rows looked at have a place") for line in told)
+
+
+def test_a_mapping_is_kept_listed_used_for_another_file_and_forgotten(
+    trees: Path, plan: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert "No mapping is kept" in run(capsys, "mappings")
+    run(capsys, "check", trees, "--map", plan, "--save", "Street trees")
+    assert "Street trees: 9 headings" in run(capsys, "mappings")
+    # The next file has its cells parted by semicolons and one column less.
+    with trees.open(encoding="utf-8", newline="") as file:
+        rows = [[cell for place, cell in enumerate(row) if place != 6] for row in csv.reader(file)]
+    other = tmp_path / "other.csv"
+    other.write_text("\n".join(";".join(row) for row in rows) + "\n", encoding="utf-8")
+    assert "rows 200, accepted 199" in run(capsys, "check", other, "--saved", "Street trees")
+    assert "no mapping is kept under the name" in refused("check", other, "--saved", "Another")
+    assert "No mapping is kept" in run(capsys, "mappings", "--forget", "Street trees")
+    assert "no mapping is kept under the name" in refused("mappings", "--forget", "Street trees")
+
+
 def test_bad_input_is_one_problem_and_changes_nothing(trees: Path, plan: Path, tmp_path: Path) -> None:
     binary, broken = tmp_path / "binary", tmp_path / "broken.toml"
     binary.write_bytes(b"a,b\n\0\n")
