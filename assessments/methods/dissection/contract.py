@@ -1,7 +1,7 @@
 """The JSON request of a dissection, read strictly: cuts up the stem with what was found on each face."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -27,6 +27,10 @@ CUT_FIELDS: Final = (
 SIZES: Final = ("diameter_cm", "girth_cm", "outline_cm")
 MOST_CUTS: Final = 60
 MOST_VOIDS: Final = 12
+PARTS: Final = ("decay", "cavities", "openings", "cracks")
+# Over all cuts: so much is computed in a second or two.
+MOST_PARTS: Final = 300
+MOST_POINTS: Final = 12_000
 MOST_WEIGHED: Final = 60
 TALLEST_M: Final = 120.0
 LARGEST_CM: Final = 2000.0
@@ -85,6 +89,7 @@ def read(request: object) -> Request:
     fields = Fields(request, "", FIELDS)
     stump = fields.maybe("stump_height_m", 0, 5) or 0.0
     heights = _heights(fields, stump)
+    _bound(fields.raw("cuts"))
     place = iter(heights)
     cuts = fields.items("cuts", MOST_CUTS, lambda value, at: _cut(value, at, next(place)), least=1)
     ordered = tuple(sorted(cuts, key=lambda cut: cut.height_m))
@@ -118,6 +123,19 @@ def _heights(fields: Fields, stump_m: float) -> list[float]:
             name = "height_m" if fields.raw("cuts")[upper].get("height_m") is not None else "above_last_cm"
             raise MethodProblem(f"/cuts/{upper}/{name}", f"puts it at the height of cut {lower}")
     return list(found)
+
+
+def _bound(cuts: Sequence[Mapping[str, Any]]) -> None:
+    """Refuse more than is computed while someone waits. Raises MethodProblem."""
+    parts = points = 0
+    for cut in cuts:
+        lists = [cut[name] for name in PARTS if isinstance(cut.get(name), list | tuple)]
+        rings = [one.get("polygon_cm") for of in lists for one in of if isinstance(one, Mapping)]
+        parts += sum(len(of) for of in lists)
+        points += sum(len(ring) for ring in (*rings, cut.get("outline_cm")) if isinstance(ring, list | tuple))
+    for count, most, what in ((parts, MOST_PARTS, "voids, openings and cracks"), (points, MOST_POINTS, "drawn points")):
+        if count > most:
+            raise MethodProblem("/cuts", f"hold {count} {what} in all; at most {most} are taken")
 
 
 def _height(item: Fields, last_m: float) -> float:

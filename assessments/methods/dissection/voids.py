@@ -16,6 +16,9 @@ VERSION: Final = 1
 FIELDS: Final = ("polygon_cm", "diameter_cm", "diameter2_cm", "share_percent", "azimuth_deg", "offset_cm")
 FORMS: Final = ("polygon_cm", "diameter_cm", "share_percent")
 LARGEST_CM: Final = 2000.0
+# Less is a speck that nobody measures.
+LEAST_CM: Final = 0.1
+LEAST_PERCENT: Final = 0.01
 _VERTICES: Final = 90
 
 
@@ -37,10 +40,10 @@ def ring(value: object, pointer: str, outline: Outline) -> list[list[float]] | A
         return item.raw("polygon_cm")
     azimuth, offset = item.maybe("azimuth_deg", 0, 360) or 0.0, item.maybe("offset_cm", 0, LARGEST_CM) or 0.0
     if given[0] == "share_percent":
-        shape = _share(outline, item.number("share_percent", 0, 99.9, above=True) / 100)
+        shape = _share(outline, item.number("share_percent", LEAST_PERCENT, 99.9) / 100)
     else:
-        across = item.number("diameter_cm", 0, LARGEST_CM, above=True)
-        along = item.maybe("diameter2_cm", 0, LARGEST_CM, above=True) or across
+        across = item.number("diameter_cm", LEAST_CM, LARGEST_CM)
+        along = item.maybe("diameter2_cm", LEAST_CM, LARGEST_CM) or across
         # The first diameter lies along the offset's azimuth.
         shape = affinity.rotate(ellipse(along, across), -azimuth, origin=(0, 0))
     east, north = (offset * directions(azimuth) + outline.centre_cm).tolist()

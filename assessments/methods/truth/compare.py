@@ -117,9 +117,10 @@ def compare(rebuilt: Rebuilt, told: Predicted) -> Comparison:
     at = predict(told, at_m, stem)
     heights = tuple(_height(one, face, told.thresholds) for one, face in zip(at, rebuilt.faces, strict=True))
     inspected = bool(told.sections or told.findings or told.likelihood)
+    verdict = _verdict(heights) if inspected else "not_stated"
     return Comparison(
-        heights, crack_truths(rebuilt, told, stem), decay_truths(rebuilt, told, stem), told.thresholds,
-        _verdict(heights), told.likelihood, _likelihood(rebuilt, told.tree), _summary(heights), inspected, NOTES,
+        heights, crack_truths(rebuilt, told, stem), decay_truths(rebuilt, told, stem), told.thresholds, verdict,
+        told.likelihood, _likelihood(rebuilt, told.tree), _summary(heights), inspected, NOTES,
     )  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """A dissection's request: the smallest cut that is useful, heights from distances, and every wrong field by name."""
 
+import math
 from typing import Any
 
 import pytest
@@ -52,6 +53,7 @@ def test_a_cut_is_checked_by_itself_as_it_arrives() -> None:
         ({"diameter_cm": None, "girth_cm": 160, "diameter2_cm": 40}, "/diameter2_cm"),
         ({"bark_cm": 30}, "/bark_cm"),
         ({"cavities": [{}]}, "/cavities/0/diameter_cm"),
+        ({"cavities": [{"diameter_cm": 1e-300}]}, "/cavities/0/diameter_cm"),
         ({"cavities": [{"diameter_cm": 3, "share_percent": 3}]}, "/cavities/0/share_percent"),
         ({"cavities": [{"diameter_cm": 60}]}, "/cavities"),
         ({"cavities": [{"polygon_cm": [[0, 0], [1, 1]]}]}, "/cavities/0/polygon_cm"),
@@ -99,3 +101,12 @@ def test_an_unknown_species_is_named_where_it_is_needed() -> None:
 def test_several_wrong_cuts_are_all_named() -> None:
     cuts = [{**CUT, "diameter_cm": -1}, {"height_m": 2.0, "diameter_cm": 0}]
     assert wrong({"cuts": cuts}) == ["/cuts/0/diameter_cm", "/cuts/1/diameter_cm"]
+
+
+def test_more_than_can_be_computed_while_someone_waits_is_refused_at_once() -> None:
+    speck = {"share_percent": 0.5, "offset_cm": 3}
+    many = [{"height_m": 0.5 + n / 10, "diameter_cm": 50, "cavities": [speck] * 11} for n in range(30)]
+    assert wrong({"cuts": many}) == ["/cuts"]
+    turn = [n * 6.283 / 2000 for n in range(2000)]
+    ring = [[25 * math.cos(t), 25 * math.sin(t)] for t in turn]
+    assert wrong({"cuts": [{"height_m": 0.5 + n / 10, "outline_cm": ring} for n in range(7)]}) == ["/cuts"]

@@ -58,6 +58,10 @@ def test_a_wall_read_too_thick_is_an_error_downward_outside_its_interval() -> No
     assert one.loss_held(95) is False
 
 
+def test_of_a_tree_that_nobody_had_inspected_no_verdict_is_given() -> None:
+    assert compare(stem(8.0), Predicted()).verdict == "not_stated"
+
+
 def test_other_thresholds_are_the_citys_to_state() -> None:
     strict = Predicted((measured(14.0),), thresholds=Thresholds(t_over_r=0.4))
     assert compare(stem(14.0), strict).verdict == "right_crossed"
