@@ -23,18 +23,32 @@ def _largest() -> dict[str, float]:
     return {row.botanical_name: row.max_dbh_cm for row in catalogue.read_species()}
 
 
-def stem(species: list[str], columns: Sequence[tuple[str, list[str]]], names: Catalogue) -> tuple[str, Opinion] | None:
-    """The one of these columns (heading, cells) that is most like stem sizes, with its opinion; None where none is."""
+def stem(
+    species: list[str], columns: Sequence[tuple[str, str, list[str]]], names: Catalogue
+) -> tuple[str, Opinion] | None:
+    """The one of these columns (heading, decimal sign, cells) that is most like stem sizes, with its opinion."""
     step = max(1, len(species) // ROWS)
-    match = names.match_many(species[::step])
-    largest = np.array([_largest().get(match[text].botanical_name or "", np.nan) for text in species[::step]])
+    largest = _largest_of(species[::step], names)
     best: tuple[float, str, Floats] | None = None
-    for heading, cells in columns:
-        values = np.array([number(cell) for cell in cells[::step]], float)
+    for heading, decimal, cells in columns:
+        values = np.array([number(cell, decimal) for cell in cells[::step]], float)
         close = _relation(species[::step], largest, values)
         if close >= CLOSE and (best is None or close > best[0]):
             best = close, heading, values
     return (best[1], _opinion(best[0], best[2])) if best else None
+
+
+def relation(species: list[str], names: Catalogue, values: Floats) -> float | None:
+    """How closely values grow with the largest stems of the species (-1 to 1); None where too few species tell."""
+    largest = _largest_of(species, names)
+    known = np.isfinite(values) & (values > 0) & np.isfinite(largest)
+    _, counts = np.unique(np.array(species)[known], return_counts=True)
+    return _relation(species, largest, values) if (counts >= TREES).sum() >= SPECIES else None
+
+
+def _largest_of(species: list[str], names: Catalogue) -> Floats:
+    match = names.match_many(species)
+    return np.array([_largest().get(match[text].botanical_name or "", np.nan) for text in species])
 
 
 def _relation(species: list[str], largest: Floats, values: Floats) -> float:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inventory.intake import cells, words
+from inventory.intake.addresses import house_number
 from inventory.intake.headings import named, unit_in
 from inventory.intake.profile import Profile
 from inventory.intake.roles import DATES
@@ -19,6 +20,7 @@ from inventory.intake.table import Floats
 from inventory.intake.weigh import Judge, Opinion, says, weigh
 
 DECIDES = 0.5
+FEW_ROWS = 100
 LAST_DAY = date(2200, 1, 1).toordinal()
 # How many of the commonest epithets are tried with how many of the commonest genera.
 EPITHETS = 60
@@ -171,6 +173,29 @@ def _address(profile: Profile) -> Opinion | None:
     return Opinion("address", weigh("address", profile, share, 0.55), says("address", profile) + evidence)
 
 
+def _street(profile: Profile) -> Opinion | None:
+    """Names of streets by their words; else by the heading, where the values are words at all."""
+    named_so = profile.share(words.is_street) if profile.numeric < 0.5 else 0.0
+    if named_so >= 0.5 and len(profile.counts) >= 3 and not named("species", profile.heading):
+        numbered = profile.share(lambda cell: bool(cells.address(cell)[0]) and len(cell.split()) > 1)
+        if numbered < 0.5 or named("street", profile.heading):
+            evidence = f"{says('street', profile)}{named_so:.1%} of the values are names of streets"
+            return Opinion("street", weigh("street", profile, max(named_so, 0.95), 0.65), evidence)
+    return _by_heading("street", _words, "{0:.1%} of the values are words")(profile)
+
+
+def _number(profile: Profile) -> Opinion | None:
+    """House numbers under a heading that names them, or under one that names the address and has nothing else."""
+    if profile.rows >= FEW_ROWS and profile.key_unique > 0.9 and profile.filled > 0.9:
+        return None  # no two trees at one house
+    found = _by_heading("number", _short, "{0:.1%} of the values are short numbers")(profile)
+    share = profile.share(house_number)
+    if found or share < 0.5 or not named("address", profile.heading) or len(profile.counts) < 5:
+        return found
+    told = f"the heading {profile.heading!r} names an address and {share:.1%} of the values are house numbers"
+    return Opinion("number", 0.6, told)
+
+
 def _by_heading(role: str, values: Callable[[Profile], float], evidence: str) -> Judge:
     """A judge for roles that values alone cannot tell: the heading must name it and the values must not deny it."""
 
@@ -267,8 +292,8 @@ JUDGES: tuple[Judge, ...] = (
     _dates("planted"),
     _dates("measured"),
     _address,
-    _by_heading("street", _words, "{0:.1%} of the values are words"),
-    _by_heading("number", _short, "{0:.1%} of the values are short numbers"),
+    _street,
+    _number,
     _place,
     _strip,
     _state,

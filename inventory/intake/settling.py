@@ -2,57 +2,56 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
 
 from inventory import catalogue
-from inventory.intake import cells
+from inventory.intake import cells, unnamed
 from inventory.intake.headings import unit_in
-from inventory.intake.profile import Profile
 from inventory.intake.proportions import ASK, KINDS, MARGIN, Choice, Meaning, Sized, choices
 from inventory.intake.relate import Conflict, stem
 from inventory.intake.roles import SIZES
+from inventory.intake.sampled import Sample
 from inventory.intake.table import Floats
 from inventory.intake.weigh import Opinion
 
-ROWS = 4_000
 # By how much one of two columns must fit better to be taken for the right one.
 CLEAR = 3.0
+# How clearly trees of later years are smaller, for the years to be those of planting.
+OLDER = -0.4
 SURE = 0.7
 
 
-@dataclass(frozen=True)
-class Sample:
-    """The columns of a file, row by row the same rows, and what they are taken for."""
-
-    profiles: Sequence[Profile]
-    columns: Sequence[list[str]]
-    chosen: dict[str, Opinion]
-
-    def column(self, heading: str) -> list[str]:
-        """The cells of a column, of ROWS rows at most."""
-        cells = self.columns[[profile.heading for profile in self.profiles].index(heading)]
-        return cells[:: max(1, len(cells) // ROWS)]
-
-    def profile(self, heading: str) -> Profile:
-        """What a column looks like."""
-        return next(profile for profile in self.profiles if profile.heading == heading)
-
-    def of(self, role: str) -> str | None:
-        """The column taken for a role."""
-        return next((heading for heading, opinion in self.chosen.items() if opinion.role == role), None)
-
-
-def settle(sample: Sample, conflicts: Sequence[Conflict]) -> list[str]:
+def sizes(sample: Sample, conflicts: Sequence[Conflict]) -> list[str]:
     """Change roles and units in `sample.chosen` where the sizes demand it; return what a person should know."""
     bounds = _bounds(sample)
     doubts = [_between(sample, conflict, bounds) for conflict in conflicts]
-    sizes = _sizes(sample)
-    if sizes and (len(sizes) > 1 or np.isfinite(bounds[0]).any()):
-        doubts += _units(sample, *choices(sizes, *bounds))
+    unnamed.settle(sample, _sizes(sample), bounds)
+    found = _sizes(sample)
+    if found and (len(found) > 1 or np.isfinite(bounds[0]).any()):
+        doubts += _units(sample, *choices(found, *bounds))
     return doubts
+
+
+def planting(sample: Sample) -> None:
+    """Take bare years under a heading that says nothing for planting years where thick trees have the earlier ones."""
+    size = next((h for h, o in sample.chosen.items() if o.role in KINDS and o.unit), None)
+    if size is None or sample.of("planted"):
+        return
+    sizes, best = np.log(np.where(sample.numbers(size) > 0, sample.numbers(size), np.nan)), (OLDER, "")
+    for heading in sample.free():
+        if len(sample.profile(heading).counts) < 5 or sample.profile(heading).numeric < 0.9:
+            continue
+        years = sample.numbers(heading)
+        years[(years < 1800) | (years > 2100) | (years % 1 > 0)] = np.nan
+        both = np.isfinite(years) & np.isfinite(sizes)
+        if both.sum() > 0.4 * len(years) and both.sum() >= 50 and np.ptp(years[both]) > 6:
+            best = min(best, (float(np.corrcoef(years[both], sizes[both])[0, 1]), heading))
+    if best[1]:
+        why = f"years, and the trees of the earlier ones are larger in {size!r} (correlation {best[0]:.2f})"
+        sample.chosen[best[1]] = Opinion("planted", 0.6, f"no heading says so, but {why}", format="year")
 
 
 def _units(sample: Sample, said: Choice, best: Choice) -> list[str]:

@@ -99,13 +99,16 @@ def classed(role: str, typical: tuple[float, float]) -> Judge:
     scale, plain = SIZES[role], role.removesuffix("_class")
 
     def judge(profile: Profile) -> Opinion | None:
-        if not (named(role, profile.heading) or named(plain, profile.heading)):
+        told = named(role, profile.heading) or named(plain, profile.heading)
+        # Intervals of metres or feet under a heading that says nothing are heights before they are anything else.
+        written = sum(profile.units[unit] for unit in ("m", "ft")) > 0.5 * len(profile.cells)
+        if not told and not (role == "height_class" and written):
             return None
         ends = [(cells.interval(cell, profile.decimal), n) for cell, n in profile.counts.items()]
         proper = sum(n for (low, high), n in ends if low < high or (math.isfinite(low) and math.isnan(high)))
         share = proper / len(profile.cells)
         if share < LEAST_CLASSED:
-            return _codes(role, profile, typical)
+            return _codes(role, profile, typical) if told else None
         bounds = np.repeat([high if math.isfinite(high) else low for (low, high), _ in ends], [n for _, n in ends])
         bounds = bounds[np.isfinite(bounds) & (bounds > 0)]
         middle, top = (float(value) for value in np.percentile(bounds, [50, 99]))

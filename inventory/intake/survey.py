@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from inventory.intake import by_species, places
+from inventory.geo.crs import WGS84
+from inventory.intake import addresses, by_species, places, settling
 from inventory.intake.glance import Glance, glance
 from inventory.intake.judges import DECIDES, opinions
 from inventory.intake.mapping import Column, Mapping, to_dict, write
@@ -16,7 +17,7 @@ from inventory.intake.read import Source, sample
 from inventory.intake.relate import relate, same_system
 from inventory.intake.roles import ROLES, SIZES
 from inventory.intake.sample_map import SampleMap, sample_map
-from inventory.intake.settling import Sample, settle
+from inventory.intake.sampled import Sample
 from inventory.intake.weigh import Opinion
 from inventory.intake.words import NOTHING
 
@@ -112,15 +113,18 @@ def survey(
     _sized_by_species(profiles, cells, opinions_of)
     chosen = _choose(opinions_of)
     same_system(chosen, opinions_of, DECIDES)
-    settled = settle(Sample(profiles, cells, chosen), conflicts)
+    seen = Sample(profiles, cells, chosen, opinions_of, placing.crs if placing else WGS84)
+    settled = settling.sizes(seen, conflicts)
+    settling.planting(seen)
+    addresses.settle(seen)
     remarks = dict(placing.remarks) if placing else {}
     suggestions = [_suggestion(p, opinions_of[p.heading], chosen, remarks.get(p.heading, "")) for p in profiles]
     mapping = _mapping(source, suggestions, profiles, placing)
     doubts = [*_doubts(suggestions), *(placing.doubts if placing else ()), *settled]
     glances = tuple(glance(profile, said.format) for profile, said in zip(profiles, suggestions, strict=True))
-    seen = sample_map(source.columns, cells, mapping)
+    on_map = sample_map(source.columns, cells, mapping)
     sampled = len(cells[0]) if cells else 0
-    return Survey(source.name, source.sha256, rows, mapping, suggestions, doubts, sampled, glances, seen)
+    return Survey(source.name, source.sha256, rows, mapping, suggestions, doubts, sampled, glances, on_map)
 
 
 def _sized_by_species(
@@ -134,7 +138,8 @@ def _sized_by_species(
     if named is None:
         return
     species = cells[[profile.heading for profile in profiles].index(named.heading)]
-    free = [(p.heading, column) for p, column in zip(profiles, cells, strict=True) if not opinions_of[p.heading]]
+    pairs = zip(profiles, cells, strict=True)
+    free = [(p.heading, p.decimal, column) for p, column in pairs if not opinions_of[p.heading]]
     found = by_species.stem(species, free, named.names)
     if found:
         opinions_of[found[0]] = [found[1]]
@@ -212,7 +217,7 @@ def _doubts(suggestions: Sequence[Suggestion]) -> list[str]:
     doubts = []
     if not {"point", "latitude", "northing"} & roles:
         doubts.append("no coordinates were found: map latitude and longitude, or a point column")
-    if not {"species", "genus", "common"} & roles:
+    if not {"species", "genus", "common", "code"} & roles:
         doubts.append("no column names the species")
     if "key" not in roles:
         doubts.append("no column is a key: the next file of this city cannot find its trees again")

@@ -125,3 +125,27 @@ def stage_of(cell: str) -> str:
     if "semi" in words and set(found) <= {"semi-mature", "mature"}:
         return "semi-mature"
     return max(found, key=STAGES.index) if found else ""
+
+
+_STREETS = frozenset({
+    "street", "st", "avenue", "ave", "av", "road", "rd", "lane", "ln", "boulevard", "blvd", "bl", "drive", "dr",
+    "court", "ct", "place", "pl", "square", "terrace", "way", "parkway", "pkwy", "highway", "hwy", "crescent",
+    "close", "rue", "bd", "quai", "chemin", "allee", "impasse", "cours", "route", "calle", "c", "avenida", "avda",
+    "plaza", "paseo", "camino", "ronda", "carretera", "via", "viale", "corso", "piazza", "largo", "vicolo", "strada",
+    "piazzale", "lungomare", "weg", "strasse", "str", "platz", "gasse", "straat", "laan", "plein", "gracht", "kade",
+    "markt", "passage", "sentier", "mail", "esplanade",
+})  # fmt: skip
+_STREET_ENDS = ("strasse", "str", "weg", "gasse", "platz", "allee", "ufer", "damm", "ring", "straat", "laan", "plein",
+                "gracht", "kade", "dreef", "singel", "steeg", "markt", "pad", "graben")  # fmt: skip
+
+
+def is_street(cell: str) -> bool:
+    """Whether a text is the name of a street, by its words in six languages.
+
+    >>> is_street("Lindenstraße"), is_street("W KING EDWARD AV"), is_street("Tilia cordata")
+    (True, True, False)
+    """
+    found = _WORD.findall(heading_words(cell))
+    return len(found) <= 8 and any(
+        word in _STREETS or (len(word) > 6 and word.endswith(_STREET_ENDS)) for word in found
+    )

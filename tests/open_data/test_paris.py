@@ -48,6 +48,7 @@ def test_the_survey_finds_roles_and_units(found: Survey) -> None:
     assert {c.heading: (c.role, c.unit or c.format) for c in found.columns if c.role != "ignored"} == {
         "IDBASE": ("key", ""),
         "DOMANIALITE": ("place", ""),
+        "COMPLEMENT ADRESSE": ("number", ""),
         "LIEU / ADRESSE": ("street", ""),
         "LIBELLE FRANCAIS": ("common", ""),
         "GENRE": ("genus", ""),

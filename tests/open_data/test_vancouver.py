@@ -18,7 +18,7 @@ def test_the_survey_finds_roles_and_units() -> None:
         "tree_id": ("key", ""), "genus_name": ("genus", ""), "species_name": ("epithet", ""),
         "cultivar_name": ("cultivar", ""), "common_name": ("common", ""), "diameter": ("dbh", "in"),
         "height_range_id": ("height_class", "ft"), "date_planted": ("planted", "ymd"), "civic_number": ("number", ""),
-        "on_street": ("street", ""), "latitude": ("latitude", ""), "longitude": ("longitude", ""),
+        "std_street": ("street", ""), "latitude": ("latitude", ""), "longitude": ("longitude", ""),
     }  # fmt: skip
     assert {heading: told.get(heading) for heading in expected} == expected
     assert found(FILE).rows == 5_000

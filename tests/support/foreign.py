@@ -90,6 +90,8 @@ class City:
     measured: list[date]
     lon: np.ndarray
     lat: np.ndarray
+    street: list[int]
+    number: list[int]
 
 
 def city(language: str, seed: int, rows: int = ROWS) -> City:
@@ -103,10 +105,11 @@ def city(language: str, seed: int, rows: int = ROWS) -> City:
     planted = [date(2012, 1, 1) - timedelta(days=int(d * 365)) for d in dbh + chance.uniform(0, 8, rows)]
     measured = [date(2021, 3, 1) + timedelta(days=int(d)) for d in chance.uniform(0, 200, rows)]
     lon, lat = PLACES[language]
-    return City(
-        kind, dbh, height, crown, planted, measured,
-        lon + chance.normal(0, 0.012, rows), lat + chance.normal(0, 0.008, rows),
-    )  # fmt: skip
+    street, number = chance.integers(4, size=rows), chance.integers(1, 140, rows)
+    # Four streets side by side; a house is 15 m wide.
+    east = lon + number * 0.0002 + chance.normal(0, 0.00002, rows)
+    north = lat + street * 0.004 + chance.normal(0, 0.00002, rows)
+    return City(kind, dbh, height, crown, planted, measured, east, north, street.tolist(), number.tolist())
 
 
 def make(path: Path, how: Quirks) -> Truth:
@@ -123,8 +126,8 @@ def make(path: Path, how: Quirks) -> Truth:
         ("crown", "m", [number(v, 1) for v in trees.crown_m]),
         ("planted", _form(how.dates), [_day(d, how) for d in trees.planted]),
         ("measured", _form(_full(how.dates)), [_day(d, how, _full(how.dates)) for d in trees.measured]),
-        ("street", "", _drawn(STREETS[how.language], chance)),
-        ("number", "", [str(n) for n in chance.integers(1, 140, ROWS)]),
+        ("street", "", [STREETS[how.language][k] for k in trees.street]),
+        ("number", "", [str(n) for n in trees.number]),
         ("condition", "", _drawn(CONDITIONS[how.language], chance, (0.6, 0.25, 0.13, 0.02))),
         ("recommendation", "", _drawn(WORKS[how.language], chance, (0.4, 0.1, 0.2, 0.3))),
         ("latitude", "", [number(v, 6) for v in trees.lat]),
