@@ -9,7 +9,7 @@ from assessments.methods.growth.biomass import ESTIMATORS
 from assessments.methods.growth.course import LONGEST_YEARS
 
 from .kind import Kind, Worked
-from .shapes import FLAG, NUMBER, TEXT, Schema, array, body, either, flag, gives, number, parts, rows, text, word
+from .shapes import FLAG, NUMBER, TEXT, Schema, array, body, flag, gives, number, rows, text, word
 
 _MONEY: Final = 1e9
 _PERCENT: Final = (0, 100)
@@ -94,7 +94,7 @@ GROWTH_INPUT: Final = body(
         "species": text("Botanical name; no palm.", needed=True),
         "family": text("Botanical name; picks the equation of Chojnacky et al. 2014."),
         "evergreen": flag("Of an oak or beech: evergreen.", default=False),
-        "conifer": either({"type": "null"}, flag("Without it by the wood table.")),
+        "conifer": flag("Without it by the wood table."),
         "region": word(REGIONS, "Reference city of a like climate; without it the first of a fixed order."),
         "age_years": number(0, OLDEST_YEARS, "Give it, or dbh_cm."),
         "dbh_cm": number(0, THICKEST_CM, above=True),
@@ -105,29 +105,31 @@ GROWTH_INPUT: Final = body(
     },
     ["species"],
 )
-_RANGE: Final = parts(low=NUMBER, best=NUMBER, high=NUMBER)
-_SIZE: Final = parts(
-    best=NUMBER, low=NUMBER, high=NUMBER, unit=TEXT, basis=TEXT, equation=TEXT, outside_range=FLAG
-)  # fmt: skip
 _INTEGER: Final[Schema] = {"type": "integer"}
 GROWTH_OUTPUT: Final = gives(
     {
         "dbh_cm": NUMBER,
-        "age_years": _SIZE,
-        "dbh": _SIZE,
-        "height_m": _SIZE,
-        "crown_width_m": _SIZE,
-        "leaf_area_m2": _SIZE,
+        "sizes": rows(
+            what=TEXT,
+            best=NUMBER,
+            low=NUMBER,
+            high=NUMBER,
+            unit=TEXT,
+            basis=TEXT,
+            equation=TEXT,
+            outside_range=FLAG,
+        ),
         "canopy_m2": NUMBER,
         "dry_above_ground_kg": NUMBER,
-        "carbon_kg": _RANGE,
+        "carbon_kg": NUMBER,
+        "least_carbon_kg": NUMBER,
+        "most_carbon_kg": NUMBER,
         "co2_kg": NUMBER,
         "estimator": TEXT,
         "estimates": rows(estimator=TEXT, dry_kg=NUMBER, outside_range=FLAG, source=TEXT),
         "uptake_kg_a_year": NUMBER,
         "years": rows(year=_INTEGER, dbh_cm=NUMBER, canopy_m2=NUMBER, carbon_kg=NUMBER),
-    },
-    ["age_years", "dbh"],
+    }
 )
 GROWTH_EXAMPLE: Final[dict[str, Any]] = {
     "species": "Tilia cordata",
@@ -190,8 +192,8 @@ INFORMATION_OUTPUT: Final = gives(
             loss_after=NUMBER,
             gross=NUMBER,
             net=NUMBER,
-            plan=rows(reading=TEXT, chance=NUMBER, action=TEXT, loss=NUMBER),
         ),
+        "plan": rows(money_per_harm=NUMBER, reading=TEXT, chance=NUMBER, action=TEXT, loss=NUMBER),
     }
 )
 INFORMATION_EXAMPLE: Final[dict[str, Any]] = {

@@ -286,6 +286,7 @@ def as_json(found: Study) -> dict[str, Any]:
         "cost": found.diagnosis.cost,
         "instrument_error": found.diagnosis.error,
         "values": [_value_json(one) for one in found.values],
+        "plan": [row for one in found.values for row in _plan_json(one)],
         "notes": list(NOTES),
         "method": METHOD,
         "version": VERSION,
@@ -300,8 +301,18 @@ def _value_json(one: Value) -> dict[str, Any]:
         "loss_after": round(one.loss_after, 2),
         "gross": round(one.gross, 2),
         "net": round(one.net, 2),
-        "plan": [
-            {"reading": p.reading, "chance": round(p.chance, 6), "action": p.action, "loss": round(p.loss, 2)}
-            for p in one.plan
-        ],
     }
+
+
+def _plan_json(one: Value) -> list[dict[str, Any]]:
+    """Say what each reading would lead to at one exchange rate."""
+    return [
+        {
+            "money_per_harm": one.money_per_harm,
+            "reading": planned.reading,
+            "chance": round(planned.chance, 6),
+            "action": planned.action,
+            "loss": round(planned.loss, 2),
+        }
+        for planned in one.plan
+    ]

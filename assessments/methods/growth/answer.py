@@ -26,7 +26,7 @@ NOTES: Final = (
 def compute(request: dict[str, Any]) -> dict[str, Any]:
     """Compute sizes, canopy and carbon from a JSON request. Raises MethodProblem that names the wrong fields.
 
-    >>> compute({"species": "Fraxinus pennsylvanica", "region": "NoEast", "dbh_cm": 40})["height_m"]["best"]
+    >>> compute({"species": "Fraxinus pennsylvanica", "region": "NoEast", "dbh_cm": 40})["sizes"][1]["best"]
     13.946
     """
     fields = Fields(request, "", FIELDS)
@@ -46,8 +46,7 @@ def compute(request: dict[str, Any]) -> dict[str, Any]:
     grown = stand(tree, max(years, 1))
     return {
         "dbh_cm": round(dbh, 3),
-        **({"age_years": _size(first)} if first.kind == "age_from_dbh" else {"dbh": _size(first)}),
-        **dict(zip(("height_m", "crown_width_m", "leaf_area_m2"), map(_size, sizes), strict=True)),
+        "sizes": [_size(one) for one in (first, *sizes)],
         "canopy_m2": round(crown_area_m2(width or sizes[1].value), 3),
         **_carbon(mass),
         "uptake_kg_a_year": round(grown.uptake_kg_a_year[0], 3),
@@ -80,8 +79,15 @@ def _whole(fields: Fields, name: str) -> int:
     return int(value)
 
 
+_SAID: Final = {
+    "age_from_dbh": "age", "dbh_from_age": "dbh", "height_from_dbh": "height", "crown_from_dbh": "crown_width",
+    "leaf_area_from_dbh": "leaf_area",
+}  # fmt: skip
+
+
 def _size(one: Size) -> dict[str, Any]:
     return {
+        "what": _SAID[one.kind],
         "best": one.value,
         "low": one.low,
         "high": one.high,
@@ -95,7 +101,9 @@ def _size(one: Size) -> dict[str, Any]:
 def _carbon(mass: Carbon) -> dict[str, Any]:
     return {
         "dry_above_ground_kg": round(mass.dry_above_ground_kg, 2),
-        "carbon_kg": {"best": round(mass.carbon_kg, 2), "low": round(mass.low_kg, 2), "high": round(mass.high_kg, 2)},
+        "carbon_kg": round(mass.carbon_kg, 2),
+        "least_carbon_kg": round(mass.low_kg, 2),
+        "most_carbon_kg": round(mass.high_kg, 2),
         "co2_kg": round(mass.carbon_kg * CO2_PER_CARBON, 2),
         "estimator": mass.estimator,
         "estimates": [

@@ -33,7 +33,7 @@ CO2_PER_CARBON: Final = 44 / 12
 GENERAL: Final = {"hardwood": "Urb Gen Broadleaf", "softwood": "Urb Gen Conifer"}
 NOTES: Final = (
     "Carbon above ground and in coarse roots (0.26 of what is above, from memory); forest equations times 0.8 for "
-    "open-grown trees (Nowak 1994, from memory). Low and high are the spread of the published estimators that apply: "
+    "open-grown trees (Nowak 1994, from memory). Least and most are those of the published estimators that apply: "
     "single trees differ more, up to threefold (McHale et al. 2009).",
 )
 

@@ -154,6 +154,9 @@ def test_the_request_gives_what_the_method_gives() -> None:
     answer = compute(REQUEST)
     assert answer["verdict"] == "worthwhile"
     assert answer["values"][1]["net"] == pytest.approx(0.7 * 2000 - 300)
+    assert [(row["reading"], row["action"]) for row in answer["plan"] if row["money_per_harm"] == 1e7] == [
+        ("sound", "keep"), ("hollow", "fell"),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(

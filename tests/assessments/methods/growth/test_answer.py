@@ -11,10 +11,10 @@ LIME: dict[str, object] = {"species": "Tilia cordata", "region": "NoEast", "dbh_
 def test_a_stem_gives_its_age_and_an_age_its_stem() -> None:
     by_stem = compute(LIME)
     assert by_stem["dbh_cm"] == 48
-    assert "dbh" not in by_stem
-    by_age = compute({"species": "Tilia cordata", "age_years": by_stem["age_years"]["best"]})
+    assert [one["what"] for one in by_stem["sizes"]] == ["age", "height", "crown_width", "leaf_area"]
+    by_age = compute({"species": "Tilia cordata", "age_years": by_stem["sizes"][0]["best"]})
     assert by_age["dbh_cm"] == pytest.approx(48, rel=0.02)
-    assert "age_years" not in by_age
+    assert by_age["sizes"][0]["what"] == "dbh"
 
 
 def test_a_measured_crown_is_the_canopy() -> None:
