@@ -53,6 +53,23 @@ class SurveyBody(fields.Body):
     name = fields.Text(max_length=200, required=False, help_text="The name to call it by.")
 
 
+class SurveyAskBody(SurveyBody):
+    """Which file to look at, and how it is laid out where its bytes are misread."""
+
+    layout = serializers.JSONField(
+        required=False, help_text="`{format, encoding, delimiter, header, layer}`, as the [file] table of a mapping."
+    )
+
+    def validate_layout(self, given: Any) -> Any:
+        """Refuse at once what the job would refuse later."""
+        try:
+            mapping.layout_of(given)
+        except Invalid as refused:
+            wrong = [FieldProblem(e.pointer.replace("#/file", "#/layout"), e.detail) for e in refused.errors]
+            raise Invalid.fields(wrong) from refused
+        return given
+
+
 class IntakeCheckBody(SurveyBody):
     """Which file to check under which mapping."""
 
@@ -191,15 +208,18 @@ class Surveys(View):
     @extend_schema(
         operation_id="intake_survey",
         summary="Survey a file",
-        description="Suggests what each column means, with confidence and evidence; the result holds the mapping.",
-        request=SurveyBody,
+        description="Suggests what each column means, with confidence and evidence. The job's result holds the"
+        " `mapping`; of each of the `columns` a `glance` (a histogram of its numbers or years, or its commonest texts"
+        " with their rows); a `map` with at most 2,000 sampled places (longitude, latitude), strays apart; `doubts` for"
+        " a person; and `fits`, the saved mappings and earlier loads that were made for such headings.",
+        request=SurveyAskBody,
         responses={202: JobShown},
         tags=TAGS,
     )
     @idempotent
     def post(self, request: Request) -> Response:
         """Ask for the job."""
-        return accepted(jobs.ask(self.author, "intake_survey", self.read(SurveyBody)))
+        return accepted(jobs.ask(self.author, "intake_survey", self.read(SurveyAskBody)))
 
 
 class Loads(View):

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Any
 
 from inventory.history import Author
-from inventory.intake import against, files, taxa, trial
+from inventory.intake import against, files, saved, taxa, trial
 from inventory.intake import load as loading
 from inventory.intake import survey as surveying
 from inventory.intake import undo as undoing
@@ -33,7 +33,9 @@ def survey(author: Author, params: dict[str, Any], progress: Progress) -> dict[s
         source = open_source(opened.path, layout, opened.name) if layout else opened
         found = surveying.survey(source, taxa.from_database().names, progress, against.middle())
         trial.keep_notes(found, source.sha256)
-        return found.as_dict()
+    fits = [{"kind": fit.kind, "uid": str(fit.uid), "name": fit.name, "alike": round(fit.alike, 4)}
+            for fit in saved.fitting(column.heading for column in found.columns)]  # fmt: skip
+    return found.as_dict() | {"fits": fits}
 
 
 def check(author: Author, params: dict[str, Any], progress: Progress) -> dict[str, Any]:
