@@ -10,7 +10,7 @@ import numpy as np
 
 from inventory.geo.crs import WGS84
 from inventory.geo.transform import to_degrees
-from inventory.intake import cells, own_words, words
+from inventory.intake import cells, codes, own_words, words
 from inventory.intake.layout import Block
 from inventory.intake.mapping import Column, Mapping
 from inventory.intake.progress import Progress, silent
@@ -54,6 +54,7 @@ class _Gatherer:
         self._arrays: dict[str, list[np.ndarray]] = {}
         self._marks: dict[str, list[Bools]] = {}
         self._texts = {name: TextColumn() for name in TEXTS}
+        self._codes = TextColumn()
         decimal = mapping.decimal
         self._number = cells.Memo(lambda cell: cells.number(cell, decimal))
         self._space = cells.Memo(words.space_of)
@@ -190,6 +191,9 @@ class _Gatherer:
             rows.append([f":: {cell}" if cell.strip() else "" for cell in self._cells(common)])
         if rows:
             self._texts["species"].add(map(_joined, zip(*rows, strict=True)), self._count)
+        if code := self._by_role.get("code"):
+            told = (cell.strip() for cell in self._cells(code))
+            self._codes.add(("" if cell.casefold() in words.NOTHING else cell for cell in told), self._count)
 
     def _address(self) -> None:
         if column := self._by_role.get("address"):
@@ -242,12 +246,18 @@ class _Gatherer:
         for column in self._texts.values():
             if not column.filled:
                 column.add(repeat("", count), count)
+        texts = {name: column.done() for name, column in self._texts.items()}
+        marks = {name: np.concatenate(parts) for name, parts in self._marks.items()}
+        if self._codes.filled:
+            told = codes.resolve(self._codes.done(), texts["species"], dict(self._mapping.codes))
+            texts |= {"species": told.names, "code_says": told.says}
+            marks["species_from_code"] = told.from_code
         return Table(
             lines,
             {name: _joined_arrays(self._arrays.get(name), count, math.nan) for name in NUMBERS},
             {name: _joined_arrays(self._arrays.get(name), count, cells.UNKNOWN) for name in DAYS},
-            {name: column.done() for name, column in self._texts.items()},
-            {name: np.concatenate(parts) for name, parts in self._marks.items()},
+            texts,
+            marks,
         )
 
 

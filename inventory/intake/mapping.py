@@ -10,6 +10,9 @@
     decimal = "."
     measured_on = 2020-01-28    # optional: the day the file describes, where no column tells
 
+    [codes]                     # optional: the city's codes of species, where no column beside them names them
+    "ACPL" = "Acer platanoides"
+
     [[column]]
     heading = "dbh"
     role = "dbh"                # what it means, see below
@@ -35,6 +38,7 @@ from inventory.intake.roles import ROLES
 from inventory.problems import FieldProblem, Invalid
 
 FORMATS = ("csv", "geojson", "gpkg", "shapefile")
+MOST_CODES, LONGEST_CODE = 20_000, 400
 ENCODINGS = ("utf-8", "utf-8-sig", "utf-16", "cp1252")
 
 
@@ -66,6 +70,8 @@ class Mapping:
     crs: int = 4326
     decimal: str = "."
     measured_on: date | None = None
+    # The city's own codes of species with the name that each stands for.
+    codes: tuple[tuple[str, str], ...] = ()
 
     def of(self, *names: str) -> list[Column]:
         """The columns that have one of these roles, in the order of the mapping."""
@@ -116,8 +122,9 @@ def from_dict(given: object) -> Mapping:
     checked = _Checked()
     if not isinstance(given, dict):
         raise Invalid.field("#/", "a mapping has a [file] table and [[column]] tables")
-    checked.known("#", given, {"file", "column"})
+    checked.known("#", given, {"file", "column", "codes"})
     mapping = _file(checked, given.get("file", {}))
+    mapping = replace(mapping, codes=_codes(checked, given.get("codes", {})))
     mapping = replace(mapping, columns=_columns(checked, given.get("column", [])))
     _together(checked, mapping)
     if checked.problems:
@@ -132,6 +139,18 @@ def layout_of(given: object) -> Layout:
     if checked.problems:
         raise Invalid.fields(checked.problems)
     return found
+
+
+def _codes(checked: _Checked, given: object) -> tuple[tuple[str, str], ...]:
+    """The table of codes; texts of ordinary length on both sides."""
+    if not isinstance(given, dict) or len(given) > MOST_CODES:
+        checked.add("#/codes", f"must be a table of at most {MOST_CODES:,} codes, each with a name")
+        return ()
+    for code, name in given.items():
+        if not isinstance(name, str) or not name.strip() or not code.strip() or len(code) + len(name) > LONGEST_CODE:
+            checked.add(f"#/codes/{code[:40]}", "must be a code with the name that it stands for")
+            return ()
+    return tuple(given.items())
 
 
 def _file(checked: _Checked, given: object) -> Mapping:
@@ -271,7 +290,8 @@ def to_dict(mapping: Mapping) -> dict[str, Any]:
     file |= {"crs": mapping.crs, "decimal": mapping.decimal}
     if mapping.measured_on:
         file["measured_on"] = mapping.measured_on.isoformat()
-    return {"file": file, "column": [_table(column) for column in mapping.columns]}
+    tables: dict[str, Any] = {"file": file, "column": [_table(column) for column in mapping.columns]}
+    return tables | ({"codes": dict(mapping.codes)} if mapping.codes else {})
 
 
 def _table(column: Column) -> dict[str, Any]:
@@ -285,6 +305,8 @@ def write(mapping: Mapping, remarks: dict[str, str] | None = None) -> str:
     """The mapping as TOML, with a remark above each column whose heading has one; `parse` reads it back the same."""
     tables = to_dict(mapping)
     lines = ["[file]", *(f"{name} = {_toml(value)}" for name, value in tables["file"].items())]
+    if mapping.codes:
+        lines += ["", "[codes]", *(f"{_toml(code)} = {_toml(name)}" for code, name in mapping.codes)]
     for column in tables["column"]:
         # A remark quotes the file, which may hold signs that no comment may.
         remark = "".join(c if c.isprintable() else " " for c in (remarks or {}).get(column["heading"], ""))

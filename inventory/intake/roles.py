@@ -83,6 +83,13 @@ ROLES: dict[str, Role] = {
         ("artname", "art epithet", "species epithet", "nom espece", "epithet", "espece", "species", "art", "soort",
          "especie", "specie", "species name",),
     ),
+    "code": Role(
+        "the city's own code of the species: learned from the names beside it, or from a table of codes",
+        ("species code", "spcode", "sp code", "spp code", "species id", "taxon code", "botanical code", "code espece",
+         "code essence", "code taxon", "code vegetal", "code veget", "soort code", "soort kort", "boomsoort code",
+         "art code", "baumart code", "baumart kurz", "baumart nr", "artschlussel", "codigo especie", "cod especie",
+         "codice specie", "cod specie"),
+    ),
     "cultivar": Role(
         "the cultivar",
         ("cultivar variety", "kultivar", "var cult", "cultivar", "variety", "variete", "sorte", "cultivar name",

@@ -13,7 +13,7 @@ Bools = NDArray[np.bool_]
 NUMBERS = ("lon", "lat", "dbh_cm", "dbh_low_cm", "dbh_high_cm", "height_m", "height_low_m", "height_high_m", "crown_m",
            "crown_base_m", "strip_width_m")  # fmt: skip
 DAYS = ("planted_from", "planted_to", "measured_on")
-TEXTS = ("key", "species", "street", "number", "place", "note", "state", "space")
+TEXTS = ("key", "species", "street", "number", "place", "note", "state", "space", "code_says")
 
 
 @dataclass

@@ -84,8 +84,8 @@ CASES = [
     ("common_name", {"species": "Norway maple"}, intake.MAPPING, ""),
 ]
 # Found by other means: a row of another length, what the inventory holds already (test_load.py), what was
-# settled (test_settle.py).
-ELSEWHERE = {"cells_do_not_fit", "other_values", "same", "settled"}
+# settled (test_settle.py), what codes tell (test_codes.py).
+ELSEWHERE = {"cells_do_not_fit", "other_values", "same", "settled", "from_code", "code_contradicts"}
 # Those of classes, crown bases, repeated rows and placeholder years have a file of their own (test_classes.py).
 ELSEWHERE |= {
     "dbh_class_unreadable", "height_class_unreadable", "dbh_outside_class", "height_outside_class", "duplicate",
