@@ -49,6 +49,7 @@ def put_back(merge: IntakeMerge, trees: list[int], progress: Progress) -> None:
         progress(0, None, f"putting {table}s back")
         with connection.cursor() as cursor:
             cursor.execute(_before(table, columns), {"act": merge.act})
+            cursor.execute("ANALYZE merge_before")
             # A key that went from one thing to another is free before it goes back.
             cursor.execute(
                 f"UPDATE {table} t SET external_key = NULL FROM merge_before b"
@@ -66,10 +67,11 @@ def _before(table: str, columns: tuple[str, ...]) -> str:
     """Each row that the act changed, as the history has it before the act. The names are ours, never a user's."""
     return (
         "CREATE TEMPORARY TABLE merge_before ON COMMIT DROP AS"
-        f" SELECT b.pgh_obj_id AS id, {', '.join(f'b.{column}' for column in columns)}"
+        f" SELECT DISTINCT ON (b.pgh_obj_id) b.pgh_obj_id AS id, {', '.join(f'b.{column}' for column in columns)}"
         f" FROM (SELECT pgh_obj_id, min(pgh_id) AS first FROM {table}_past"
         " WHERE pgh_context_id = %(act)s AND pgh_label = 'update' GROUP BY pgh_obj_id) mine"
-        f" CROSS JOIN LATERAL (SELECT * FROM {table}_past p WHERE p.pgh_obj_id = mine.pgh_obj_id"
-        " AND p.pgh_id < mine.first ORDER BY p.pgh_id DESC LIMIT 1) b"
-        f" WHERE EXISTS (SELECT 1 FROM {table} t WHERE t.id = b.pgh_obj_id)"
+        # A join of whole tables: row by row the history would be walked by its own key, which is slow.
+        f" JOIN {table}_past b ON b.pgh_obj_id = mine.pgh_obj_id AND b.pgh_id < mine.first"
+        f" JOIN {table} t ON t.id = b.pgh_obj_id"
+        " ORDER BY b.pgh_obj_id, b.pgh_id DESC"
     )

@@ -103,6 +103,9 @@ def match(both: Sides) -> Matching:
     moved = both.rows_at.moved(-matching.shift.east_m, -matching.shift.north_m)
     matching.factor = _factor(both, matching, moved)
     byplace.complete(both, matching, moved)
+    # Seen on all the pairs together it is surer than by votes or by keys alone.
+    row = np.flatnonzero(matching.tree >= 0)
+    matching.shift = shift.common(*keys.apart(both, row, matching.tree[row]))
     return matching
 
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 # The project's choice: fewer trees than these are no system.
 FEW_RENAMED, FEW_OFFSET = 5, 10
-RENAMED_SHARE, OFFSET_SHARE = 0.5, 0.05
+RENAMED_SHARE, OFFSET_SHARE, GROWTH_SHARE = 0.5, 0.05, 0.6
 MANY_VANISHED = 0.2
 MOST_RENAMED = 20
 # A size's name in words, its roles in a mapping, and how much of the size one of the role is.
@@ -105,15 +105,17 @@ def _offsets(plan: "Plan", name: str, mapping: Mapping) -> list[Notice]:
     if not unit or not len(now):
         return []
     apart = np.round((now - before) / scale, 3)
+    rounding = _rounding(before, now, scale)
     found = []
     for offset, times in Counter(apart[apart != 0].tolist()).most_common(3):
-        # Whole steps up are growth unless nearly all trees made them.
-        whole_growth = offset > 0 and offset == round(offset)
-        if times < FEW_OFFSET or times < (0.6 if whole_growth else OFFSET_SHARE) * len(now):
+        # Steps up are growth, unless nearly all trees made them or they fill in what was rounded.
+        growth = offset > 0 and (offset == round(offset) or not rounding)
+        if times < FEW_OFFSET or times < (GROWTH_SHARE if growth else OFFSET_SHARE) * len(now):
             continue
         way = "larger" if offset > 0 else "smaller"
         text = f"{times:,} of {len(now):,} trees have a {_SIZES[name][0]} exactly {_amount(abs(offset), unit)} {way}"
-        found.append(Notice("offset", text + _rounding(before, now, scale), times, len(now), name))
+        told = f"{text}: {rounding or 'rounding changed, or measured otherwise'}"
+        found.append(Notice("offset", told, times, len(now), name))
     return found
 
 
@@ -131,14 +133,14 @@ def _amount(offset: float, unit: str) -> str:
 
 
 def _rounding(before: Floats, now: Floats, scale: float) -> str:
-    """Whether whole numbers became finer ones, or finer ones whole."""
+    """Whether whole numbers became finer ones, or finer ones whole, in words; empty for neither."""
     whole = [float((np.abs(v / scale - np.round(v / scale)) < 1e-6).mean()) for v in (before, now)]
     finer = whole[0] > 0.95 and whole[1] < 0.9
     coarser = whole[1] > 0.95 and whole[0] < 0.9
     if finer or coarser:
         was, became = ("whole", "finer") if finer else ("finer", "whole")
-        return f": rounding changed ({was} numbers before, {became} ones now)"
-    return ": rounding changed, or measured otherwise"
+        return f"rounding changed ({was} numbers before, {became} ones now)"
+    return ""
 
 
 def _smaller(plan: "Plan", name: str) -> list[Notice]:
