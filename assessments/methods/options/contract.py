@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final
 
 from assessments.methods import risk
 from assessments.methods.findings import Finding
@@ -128,6 +128,8 @@ class Case:
     assumptions: Assumptions = Assumptions()
     candidates: tuple[Candidate, ...] = ()
     population: Population = field(default_factory=lambda: Population(0, {}, {}, {}))
+    # What is the same for several options of one case and takes long is worked out once: see load.py.
+    worked_out: dict[Any, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if not 1 <= self.frame_years <= MAX_FRAME_YEARS:

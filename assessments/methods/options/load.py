@@ -27,6 +27,7 @@ VERSION: Final = 1
 # Without mechanics: the base moment taken off, in %, from which failure falls by one and by two categories. Project's
 # choice, after the published example of one category less after pruning.
 STEP_PERCENT: Final = (20.0, 60.0)
+_GROWN_BACK_PERCENT: Final = 1e-6
 DEFAULT_DRAG: Final = 0.25
 DEFAULT_BASE_SHARE: Final = 0.25
 # Foliage of one season, ANSI A300, from memory.
@@ -78,7 +79,18 @@ def foliage_note(percent: float) -> str:
 
 
 def course(case: Case, percent: float, years: int) -> Course | None:
-    """Compute a reduction by a share of crown length and width over years of regrowth; None where no size is known."""
+    """Compute a reduction by a share of crown length and width over years of regrowth; None where no size is known.
+
+    Worked out once a case: a stem load with sections that were measured takes up to a second a year.
+    """
+    key = ("load", percent, years)
+    if key not in case.worked_out:
+        case.worked_out[key] = _course(case, percent, years)
+    found: Course | None = case.worked_out[key]
+    return found
+
+
+def _course(case: Case, percent: float, years: int) -> Course | None:
     tree = case.tree
     regrowth = case.assumptions.regrowth_m_a_year
     if tree.load is not None:
@@ -103,12 +115,14 @@ def _by_stem_load(tree: Standing, load: LoadedTree, percent: float, years: int, 
     share = percent / 100
     cut = replace(load, reduction=Reduction(share, share, regrowth, tuple(map(float, range(years)))))
     crown = crown_of(load)
-    before = judge(load, check(load), tree.climate).category
+    whole = check(replace(load, places=tuple(place for place in load.places if place.measured)))
+    before = judge(load, whole, tree.climate).category
     rows = []
     for year in range(years):
-        result = after_reduction(cut, float(year))
-        category = judge(load, result, tree.climate).category
         moment = _moment(crown, crown, load.wind, percent, regrowth, year).moment_reduced_percent
+        # A crown that has grown back altogether bears what it bore.
+        result = after_reduction(cut, float(year)) if moment > _GROWN_BACK_PERCENT else whole
+        category = judge(load, result, tree.climate).category
         rows.append(LoadYear(year, moment, result.weakest.safety, result.critical_gust_m_s(load)[1], category))
     other = tuple(steps_of(row.moment_reduced_percent) for row in rows)
     if not before:

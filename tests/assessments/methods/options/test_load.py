@@ -121,3 +121,16 @@ def test_sizes_that_are_not_measured_are_estimated_and_named() -> None:
     found = course(case(tree=replace(LIME, height_m=None, crown_width_m=None, crown_base_m=None)), 10.0, 1)
     assert found is not None
     assert len([note for note in found.notes if "measure it" in note]) == 3
+
+
+def test_a_crown_that_has_grown_back_bears_what_it_bore_and_a_course_is_worked_out_once() -> None:
+    one = case(tree=replace(LIME, load=LOAD, climate=Climate(22.0, 36.0)))
+    found = course(one, 10.0, 8)
+    assert found is not None
+    whole = course(one, 1e-9, 1)
+    assert whole is not None
+    assert found.years[7].moment_reduced_percent == pytest.approx(0, abs=1e-6)
+    assert found.years[7].gust_m_s == pytest.approx(whole.years[0].gust_m_s, rel=1e-6)
+    assert course(one, 10.0, 8) is found
+    # Another case, even of the same tree, starts anew.
+    assert course(replace(one, assumptions=Assumptions(regrowth_m_a_year=0.1)), 10.0, 8) != found
