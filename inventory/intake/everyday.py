@@ -93,7 +93,8 @@ class Everyday:
         """The known names that differ in one letter of one word; a word that stands in other names is right."""
         found: set[str] = set()
         for at, word in enumerate(words):
-            if len(word) < SHORTEST or word in self._words or not word.isalpha():
+            # A word alone has more neighbours than one among others.
+            if len(word) < SHORTEST + (len(words) == 1) or word in self._words or not word.isalpha():
                 continue
             rest = (*words[:at], "", *words[at + 1 :])
             near = {other for form in shortened(word) for other in self._gaps.get((rest, form), ())}

@@ -84,9 +84,14 @@ class Speller:
         # A Latin ending follows the gender of the genus, which names change: "Acer rubra" is Acer rubrum.
         if agreeing := {other for other in known if _stem(other) == _stem(word)}:
             return agreeing
+        # A right word of another genus is no misspelling: "Acacia salicina" is no Acacia saligna.
+        if word in self._genera_of:
+            return set()
         most = min(most, FEW if len(word) < LONG else MORE)
+        # Hardly anybody misspells the first letter: "Eucalyptus dunnii" is no Eucalyptus gunnii.
+        alike = [other for other in known if other[0] == word[0]]
         for wrong in range(1, most + 1):
-            if found := {other for other in known if distance(word, other, wrong) <= wrong}:
+            if found := {other for other in alike if distance(word, other, wrong) <= wrong}:
                 return found
         return set()
 

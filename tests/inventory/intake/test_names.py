@@ -2,13 +2,15 @@
 
 import csv
 import time
+from collections.abc import Callable
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.catalogue import every_name, read_species
-from inventory.intake.names import Catalogue, Match, fold, is_not_a_tree
+from inventory.intake.folding import settled_key, unaccented
+from inventory.intake.names import Catalogue, Match, Settled, fold, is_not_a_tree
 from tests.support.open_data import open_data
 
 SMALL = [
@@ -308,7 +310,40 @@ def test_upper_and_lower_case_fold_alike_for_names_without_authors(text: str) ->
     assert fold(plain.upper()) == plain or not plain.isascii()
 
 
+@given(_CELLS)
+def test_the_form_in_which_a_text_is_settled_is_settled_the_same(text: str) -> None:
+    assert settled_key(settled_key(text)) == settled_key(text)
+
+
+def test_texts_of_any_length_have_keys_of_their_own() -> None:
+    keys = {settled_key("arbor " * 500 + word) for word in ("alba", "nigra")}
+    assert len(keys) == 2
+    assert max(map(len, keys)) <= 600
+
+
+@given(st.sampled_from(list(every_name())), st.sampled_from((str.upper, str.lower, unaccented, "  ".join)))
+def test_case_accents_and_spaces_never_change_a_match(
+    name: tuple[str, str, str, str], dress: Callable[..., str]
+) -> None:
+    text = name[1]
+    dressed = f" {'   '.join(text.split())} " if dress == "  ".join else dress(text)
+    found, other = _WHOLE.match(text), _WHOLE.match(dressed)
+    assert (other.botanical_name, other.how) == (found.botanical_name, found.how)
+
+
+@given(_CELLS, st.booleans())
+def test_what_a_person_settled_goes_before_every_name(text: str, tree: bool) -> None:
+    key = settled_key(text)
+    said = Settled("Ulmus", False) if tree else Settled(None, True)
+    found = Catalogue(SMALL, {key: said} if key else {}).match(f"  {text.upper()} ")
+    settled = key != "" and settled_key(text.upper()) == key
+    assert (found.how == "settled") == settled
+    if settled:
+        assert (found.botanical_name, found.no_tree) == (said.botanical_name, said.no_tree)
+
+
 _SMALL = Catalogue(SMALL)
+_WHOLE = Catalogue(every_name())
 
 
 def test_ten_thousand_rows_are_matched_in_well_under_a_second(whole: Catalogue) -> None:
