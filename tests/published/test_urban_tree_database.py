@@ -12,7 +12,7 @@ import pytest
 
 from assessments.methods.growth.equations import evaluate
 from assessments.methods.growth.predict import FOLDER, predict
-from assessments.methods.wood.tables import key
+from assessments.methods.wood.tables import key, rows_of
 from tests.support.open_data import open_data
 
 # Form, coefficients, y at x = 20, 40 and 60 (cm dbh, or years).
@@ -116,17 +116,13 @@ def test_few_cubic_rows_carry_to_their_own_maximum(rows: list[dict[str, str]]) -
 
 
 def _report() -> dict[tuple[str, ...], dict[str, str]]:
-    with (FOLDER / "report.csv").open(encoding="utf-8", newline="") as file:
-        return {(row["kind"], row["region"], row["species"]): row for row in DictReader(file)}
+    return {(row["kind"], row["region"], row["species"]): row for row in rows_of(FOLDER / "report.csv")}
 
 
 def test_every_published_row_stands_or_is_reported(rows: list[dict[str, str]]) -> None:
     kinds = {("age", "dbh"): "dbh_from_age", ("dbh", "tree ht"): "height_from_dbh",
              ("dbh", "crown dia"): "crown_from_dbh", ("dbh", "leaf area"): "leaf_area_from_dbh"}  # fmt: skip
-    with (FOLDER / "equations.csv").open(encoding="utf-8", newline="") as file:
-        table: dict[tuple[str, ...], dict[str, str]] = {
-            (row["kind"], row["region"], row["species"]): row for row in DictReader(file)
-        }
+    table = {(row["kind"], row["region"], row["species"]): row for row in rows_of(FOLDER / "equations.csv")}
     reported = _report()
     lost: dict[str, list[Any]] = defaultdict(list)
     for row in rows:

@@ -1,7 +1,8 @@
 """Dry mass and carbon of a standing tree from dbh, by each published estimator that applies, and their spread.
 
 Sources: urban volume equations and densities of the Urban Tree Database (McHale 2007; Pillsbury, Reimer and Thompson
-1998; Aguaron and McPherson 2012); Jenkins et al. 2003; Chojnacky, Heath and Jenkins 2014; Nowak 1994 (open-grown).
+1998; Aguaron and McPherson 2012); Ter-Mikaelian and Korzukhin 1997; Jenkins et al. 2003; Chojnacky, Heath and Jenkins
+2014; Nowak 1994 (open-grown).
 """
 
 import math
@@ -23,7 +24,7 @@ METHOD: Final = "biomass_and_carbon"
 VERSION: Final = 1
 
 FOLDER: Final = Path(__file__).parent
-ESTIMATORS: Final = ("urban_volume", "chojnacky_2014", "jenkins_2003")
+ESTIMATORS: Final = ("urban_volume", "ter_mikaelian_1997", "chojnacky_2014", "jenkins_2003")
 # Forest equations overstate open-grown trees: Nowak 1994, Nowak and Crane 2002; from memory.
 OPEN_GROWN: Final = 0.8
 # Coarse roots to what is above ground; from memory.
@@ -80,6 +81,11 @@ def _chojnacky() -> tuple[Row, ...]:
 
 
 @cache
+def _forest_species() -> Mapping[str, Row]:
+    return MappingProxyType({row["species"]: row for row in rows_of(FOLDER / "forest_species.csv")})
+
+
+@cache
 def _fractions() -> Mapping[str, float]:
     rows = rows_of(FOLDER / "carbon_fraction.csv")
     return MappingProxyType({row["species"]: float(row["carbon_fraction"]) for row in rows})
@@ -112,6 +118,16 @@ def urban(species: str, dbh_cm: float, height_m: float | None = None) -> Estimat
     dbh, outside = _held(dbh_cm, float(found["least_cm"]), float(found["most_cm"]))
     source = f"{equation}, {found['source']}, at {density:g} kg/m3"
     return Estimate("urban_volume", volume_m3(equation, dbh, height_m) * density, outside, source)
+
+
+def ter_mikaelian(species: str, dbh_cm: float) -> Estimate | None:
+    """Estimate by the species' own equation in forest; None where it has none."""
+    row = _forest_species().get(name_of(species))
+    if row is None:
+        return None
+    dbh, outside = _held(dbh_cm, float(row["least_cm"]), float(row["most_cm"]))
+    mass = float(row["a"]) * math.pow(dbh, float(row["b"]))
+    return Estimate("ter_mikaelian_1997", mass, outside, "Ter-Mikaelian and Korzukhin 1997")
 
 
 def chojnacky(genus: str, family: str, density_g_cm3: float, dbh_cm: float, *, evergreen: bool) -> Estimate | None:
@@ -190,7 +206,7 @@ def _estimates(
     name = name_of(species)
     genus = name.split()[0].capitalize()
     density = wood.basic_kg_m3.value / 1000 if wood else 0.0
-    found = [urban(species, dbh_cm, height_m)]
+    found = [urban(species, dbh_cm, height_m), ter_mikaelian(species, dbh_cm)]
     if density:
         found.append(chojnacky(genus, family, density, dbh_cm, evergreen=evergreen))
     found.append(jenkins(species, dbh_cm))

@@ -324,6 +324,12 @@ def build(folder: Path) -> dict[str, tuple[Sequence[str], list[Row]]]:
     }
 
 
+SOURCE: Final = (
+    "McPherson, van Doorn and Peper 2016, Urban Tree Database, USDA Forest Service RDS-2016-0005 (updated January 2020), "
+    "GTR PSW-253; built by assessments.methods.growth.build"
+)
+
+
 def main(arguments: list[str]) -> int:
     """Write the tables from the open data folder named."""
     if len(arguments) != 1:
@@ -331,6 +337,7 @@ def main(arguments: list[str]) -> int:
         return 2
     for name, (columns, rows) in build(Path(arguments[0])).items():
         with (FOLDER / name).open("w", encoding="utf-8", newline="") as file:
+            file.write(f"# source: {SOURCE}\n")
             writer = csv.DictWriter(file, columns, restval="", lineterminator="\n")
             writer.writeheader()
             writer.writerows(rows)

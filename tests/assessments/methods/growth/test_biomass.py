@@ -42,7 +42,9 @@ def test_a_thicker_tree_never_weighs_less_by_the_same_estimator(
 def test_an_urban_equation_goes_before_a_forest_one_within_its_range() -> None:
     found = carbon("Tilia cordata", 40.0, family="Malvaceae")
     assert found.estimator == "urban_volume"
-    assert [one.estimator for one in found.estimates] == list(ESTIMATORS)
+    assert [one.estimator for one in found.estimates] == ["urban_volume", "chojnacky_2014", "jenkins_2003"]
+    maple = carbon("Acer rubrum", 30.0, family="Sapindaceae")
+    assert [one.estimator for one in maple.estimates] == list(ESTIMATORS)
     assert found.dry_above_ground_kg == pytest.approx(volume_m3("Tilia cordata", 40.0) * 420)
 
 

@@ -150,6 +150,7 @@ def test_the_committed_tables_are_built_from_the_public_ones(tmp_path: Path, mon
         ("species.csv", build.SPECIES_COLUMNS),
     ):  # fmt: skip
         with (tmp_path / name).open(encoding="utf-8", newline="") as file:
+            assert next(file).startswith("# source: McPherson")
             assert next(csv.reader(file)) == list(columns)
         built, stands = rows_of(tmp_path / name), rows_of(committed / name)
         assert len(built) == len(stands)
