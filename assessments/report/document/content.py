@@ -43,6 +43,7 @@ def gather(inspection_uid: uuid.UUID) -> Plain:
         "ratings": [_rating(row) for row in inspection.ratings.all()],
         "checks": [_check(row) for row in inspection.asked_checks.all()],
         "options": _options(inspection),
+        "comparison": _comparison(inspection),
         "decision": _decision(inspection),
         "photos": _photos(tree, inspection, findings),
     }
@@ -174,6 +175,12 @@ def _option(row: Option) -> Plain:
         "methods": newest.methods if newest else "",
         "rate_card": newest.rate_card_version if newest else None,
     }
+
+
+def _comparison(inspection: Inspection) -> Plain | None:
+    """The options set side by side as last compared, with the worth of a further diagnosis."""
+    found = queries.option_comparison(inspection)
+    return found.result if found else None
 
 
 def _decision(inspection: Inspection) -> Plain | None:

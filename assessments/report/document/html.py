@@ -71,11 +71,14 @@ def _stem_load(load: Mapping[str, Any] | None, units: str) -> dict[str, Any] | N
 
 def _options(content: Mapping[str, Any]) -> dict[str, Any]:
     """The options as the document says them, and their picture where the methods worked each of them out."""
-    shown = [_option(one) for one in content["options"]]
+    side_by_side = content["comparison"] or {"options": [], "information": None}
+    compared = {one["option"]: one for one in side_by_side["options"]}
+    shown = [{**_option(one), "dominated": _seconded(compared.get(one["uid"]))} for one in content["options"]]
     drawn = [{"label": one["says"], **one["estimate"]} for one in shown if one["estimate"]]
     currency = content["city"]["currency"]
     return {
         "options": shown,
+        "diagnosis": side_by_side["information"],
         "rate_card": max((one["rate_card"] or 0 for one in content["options"]), default=0),
         "alternatives": alternatives.draw(drawn, currency) if drawn else "",
         "alternatives_said": alternatives.describe(drawn, currency) if drawn else "",
@@ -94,6 +97,11 @@ def _option(one: Mapping[str, Any]) -> dict[str, Any]:
         "risk": said.get("risk") or _worst(left),
         "act_by": one["act_by"] or said.get("act_by"),
     }
+
+
+def _seconded(compared: Mapping[str, Any] | None) -> list[str]:
+    """Why another option is at least as good by every measure; empty where none is."""
+    return list(compared["reasons"]) if compared and compared["dominated_by"] else []
 
 
 def _worst(risks: list[str]) -> str:

@@ -13,6 +13,7 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from weasyprint.urls import FatalURLFetchingError
 
+from assessments import services as assess
 from assessments.models import Inspection, TreeReport
 from assessments.report.document import content, html, pdf, queries, services
 from inventory.history import SERVICE, Author
@@ -225,6 +226,27 @@ def test_the_assessor_is_named_with_the_qualification(tree: Tree) -> None:
 def test_a_tree_with_nothing_found_has_a_report_too(tree: Tree) -> None:
     text = text_of(reports.issued(inspections.inspected(tree)))
     assert "No structural weakness was found." in text
+
+
+def test_options_stand_side_by_side_with_what_each_leaves_and_none_is_preselected(inspection: Inspection) -> None:
+    proposed = assess.propose_options(SERVICE, inspection, TODAY)
+    report = reports.issued(inspection)
+    text = text_of(report)
+    for option in report.content["options"]:
+        assert option["estimate"]["says"] in text
+    assert len(report.content["options"]) == len(proposed) > 3
+    assert "none is preselected" in text
+    assert "Risk that remains" in text
+    seconded = [one for one in report.content["comparison"]["options"] if one["dominated_by"]]
+    assert text.count("Second to another alternative") == sum(len(one["reasons"]) for one in seconded)
+
+
+def test_a_dropped_option_is_left_out(inspection: Inspection) -> None:
+    first, *_ = assess.propose_options(SERVICE, inspection, TODAY)
+    assess.edit_option(SERVICE, first, {"dropped_why": "the owner rules it out"}, version=first.version, today=TODAY)
+    kept = [one["uid"] for one in services.draft(inspection.uid)["options"]]
+    assert str(first.uid) not in kept
+    assert kept
 
 
 def test_reading_the_content_takes_as_many_queries_for_much_as_for_little(
