@@ -85,6 +85,7 @@ class _Gatherer:
             width = np.fromiter(map(side.__getitem__, self._cells(column)), float, self._count)
             self._keep("strip_width_m", width * SIZES["strip_width"][column.unit])
         self._dates("planted", "planted_from", "planted_to")
+        self._planting_years()
         self._dates("measured", None, "measured_on")
         self._names()
         self._address()
@@ -180,6 +181,18 @@ class _Gatherer:
         if first:
             self._keep(first, pairs[:, 0])
         self._keep(last, pairs[:, 1])
+
+    def _planting_years(self) -> None:
+        """Years beside the days of planting: they fill what is missing; rows where both disagree are marked."""
+        column = self._by_role.get("planted_year")
+        if column is None or "planted" not in self._by_role:
+            return
+        memo = self._days.setdefault("planted_year", cells.Memo(lambda cell: cells.days(cell, "year")))
+        first, last = np.array([memo[cell] for cell in self._cells(column)], np.int64).reshape(-1, 2).T
+        begun, ended = self._arrays["planted_from"][-1], self._arrays["planted_to"][-1]
+        self._note("planted_disagrees", (begun > 0) & (first > 0) & ((ended < first) | (begun > last)))
+        missing = (begun < 0) & (first > 0)
+        begun[missing], ended[missing] = first[missing], last[missing]
 
     def _names(self) -> None:
         """The text by which the species is matched and kept: of one column or put together from several."""

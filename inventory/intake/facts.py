@@ -7,12 +7,15 @@ from functools import cached_property
 
 import numpy as np
 
+from inventory.intake.damage import is_damaged
 from inventory.intake.names import Match, is_not_a_tree
 from inventory.intake.neighbours import alone_km, grouped, same_point, twins
 from inventory.intake.table import Bools, Floats, Ints, Table, Texts
 from inventory.intake.taxa import Taxa, Taxon
 
 HOW = ("settled", "exact", "synonym", "corrected", "common", "genus", "none")
+# With so large a stem a tree may be planted, and so much it may grow in a year (cm).
+PLANTED_CM, GROWTH_CM = 20.0, 5.0
 _UNKNOWN_TAXON = Taxon(None, None, None)
 
 
@@ -48,6 +51,21 @@ class Facts:
     def how(self, name: str) -> Bools:
         """The rows whose species text was matched in this way."""
         return self._by_text([match.how == name for match in self.matches]).astype(bool)
+
+    @cached_property
+    def believable_dbh_cm(self) -> Floats:
+        """The largest stem (cm) that a tree planted when the file says may have; NaN where it does not say.
+
+        Planted with PLANTED_CM, then growing GROWTH_CM a year (the project's choice, above any street tree's).
+        """
+        measured, planted = self.table.days["measured_on"], self.table.days["planted_from"]
+        years = (np.where(measured > 0, measured, self.today.toordinal()) - planted) / 365.2425
+        return np.where((planted > 0) & (years >= 0), PLANTED_CM + GROWTH_CM * (years + 1), math.nan)
+
+    @cached_property
+    def damaged(self) -> Bools:
+        """The rows in whose species text a number stands for a word."""
+        return self._by_text([is_damaged(text) for text in self.table.texts["species"].values]).astype(bool)
 
     @cached_property
     def max_dbh_cm(self) -> Floats:

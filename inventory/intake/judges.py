@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from inventory.intake import cells, words
 from inventory.intake.addresses import house_number
+from inventory.intake.damage import is_damaged
 from inventory.intake.headings import named, unit_in
 from inventory.intake.profile import Profile
 from inventory.intake.roles import DATES
@@ -54,6 +55,18 @@ def _species(profile: Profile) -> Opinion | None:
         return None
     evidence = f"{latin:.1%} of the rows name a species of the catalogue and {genus:.1%} a genus"
     return Opinion("species", weigh("species", profile, min(1.0, latin + genus), 0.85), evidence)
+
+
+def _damaged(profile: Profile) -> Opinion | None:
+    """Names of which a part is damaged: where the heading says species, the rest are names and so many are digits."""
+    broken = profile.share(is_damaged)
+    if broken < 0.05 or not named("species", profile.heading) or profile.numeric > 0.1:
+        return None
+    known = profile.named("exact", "synonym", "genus", "common")
+    if known + broken < 0.5 or len(profile.counts) < 5:
+        return None
+    told = f"{known:.1%} of the rows are names of trees, and on {broken:.1%} digits stand in place of a name: damaged"
+    return Opinion("species", 0.55, told)
 
 
 def _genus(profile: Profile) -> Opinion | None:
@@ -209,14 +222,17 @@ def _by_heading(role: str, values: Callable[[Profile], float], evidence: str) ->
 
 
 def _place(profile: Profile) -> Opinion | None:
-    space = profile.space_words
+    space, where = profile.space_words, profile.share(words.tells_where)
     if profile.numeric > 0.5 or len(profile.counts) > 300:
         return None
     # One word on every row, that names no growing space, tells nothing of a place.
-    if space < 0.5 and (named("place", profile.heading) < 0.8 or len(profile.counts) < 2):
+    if max(space, where) < 0.5 and (named("place", profile.heading) < 0.8 or len(profile.counts) < 2):
+        return None
+    if where > space and (len(profile.counts) < 2 or profile.share(words.is_street) > 0.5):
         return None
     evidence = f"{space:.1%} of the rows name a growing space"
-    return Opinion("place", weigh("place", profile, max(space, 0.6), 0.7), evidence)
+    evidence += f" and {where:.1%} where by street or plot the tree stands" if where > space else ""
+    return Opinion("place", weigh("place", profile, max(space, where, 0.6), 0.7), evidence)
 
 
 def _state(profile: Profile) -> Opinion | None:
@@ -285,6 +301,7 @@ def _short(profile: Profile) -> float:
 JUDGES: tuple[Judge, ...] = (
     _key,
     _species,
+    _damaged,
     _genus,
     _common,
     _cultivar,

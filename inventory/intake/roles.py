@@ -197,6 +197,7 @@ ROLES: dict[str, Role] = {
          "fecha de plantacion",),
         formats=DATES, unless=("by", "removed", "removal", "abattage", "felled", "fallung", "tala", "area", "type"),
     ),
+    "planted_year": Role("the year of planting beside a column of days: where they disagree it is not known"),
     "measured": Role(
         "when it was measured",
         ("date of survey", "date of inspection", "date surveyed", "inspection", "last inspection", "erfasst am",

@@ -38,7 +38,10 @@ def sizes(sample: Sample, conflicts: Sequence[Conflict]) -> list[str]:
 def planting(sample: Sample) -> None:
     """Take bare years under a heading that says nothing for planting years where thick trees have the earlier ones."""
     size = next((h for h, o in sample.chosen.items() if o.role in KINDS and o.unit), None)
-    if size is None or sample.of("planted"):
+    if days := sample.of("planted"):
+        _years_beside(sample, days)
+        return
+    if size is None:
         return
     sizes, best = np.log(np.where(sample.numbers(size) > 0, sample.numbers(size), np.nan)), (OLDER, "")
     for heading in sample.free():
@@ -52,6 +55,16 @@ def planting(sample: Sample) -> None:
     if best[1]:
         why = f"years, and the trees of the earlier ones are larger in {size!r} (correlation {best[0]:.2f})"
         sample.chosen[best[1]] = Opinion("planted", 0.6, f"no heading says so, but {why}", format="year")
+
+
+def _years_beside(sample: Sample, days: str) -> None:
+    """Planting years beside planting days: a check on them, and what is known where they are empty."""
+    for heading in sample.free():
+        years = next((o for o in sample.opinions_of[heading] if o.role == "planted" and o.format == "year"), None)
+        if years and sample.chosen[days].format != "year":
+            why = f"the year of planting beside the day in {days!r}: where they disagree neither is taken"
+            sample.chosen[heading] = Opinion("planted_year", years.confidence, f"{years.evidence}; {why}")
+            return
 
 
 def _units(sample: Sample, said: Choice, best: Choice) -> list[str]:

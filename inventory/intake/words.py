@@ -44,6 +44,22 @@ def space_of(cell: str) -> str:
     return found[-1] if found else "unknown"
 
 
+_WHERE = frozenset({
+    "curb", "kerb", "sidewalk", "footpath", "pavement", "roadside", "roadway", "front", "rear", "side", "back",
+    "corner", "behind", "median", "verge", "yard", "street", "park", "trottoir", "chaussee", "gehweg",
+    "strassenrand", "stoep", "rijbaan", "acera", "bordillo", "marciapiede", "banchina", "alignement",
+}) | set(_SPACE_OF)  # fmt: skip
+
+
+def tells_where(cell: str) -> bool:
+    """Whether a text says where by the street or plot a tree stands, whatever growing space that is.
+
+    >>> tells_where("OffsetFromCurb"), tells_where("12 Side Street"), tells_where("Good")
+    (True, False, False)
+    """
+    return not any(map(str.isdigit, cell)) and not _WHERE.isdisjoint(_WORD.findall(heading_words(cell)))
+
+
 # The grades of condition that cities write, to ours.
 _GRADES = {
     "good": "good excellent very healthy vigorous gut sehr bon bonne buono buona bueno buena goed vital vitaal sain"

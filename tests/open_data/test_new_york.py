@@ -44,6 +44,7 @@ def test_without_a_heading_the_values_tell_most() -> None:
     assert told == {
         "created_at": "measured", "tree_id": "key", "the_geom": "point", "tree_dbh": "dbh", "status": "state",
         "health": "condition", "spc_latin": "species", "spc_common": "common", "address": "address",
+        "curb_loc": "place",
     }  # fmt: skip
     assert any("column 5" in doubt for doubt in found(BARE).doubts)
 

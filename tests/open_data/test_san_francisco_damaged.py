@@ -8,13 +8,20 @@ from tests.support.inventories import found, judged, known, reasons, roles, rows
 FILE = "san_francisco_mangled_first1000.csv"
 
 
-def test_the_survey_finds_what_is_left_and_no_species() -> None:
+def test_the_survey_finds_what_is_left_and_doubts_the_names() -> None:
     assert roles(FILE) == {
         "TreeID": ("key", ""), "qAddress": ("address", ""), "DBH": ("dbh", "in"), "PlotSize": ("strip_width", "ft"),
-        "Latitude": ("latitude", ""), "Longitude": ("longitude", ""),
+        "Latitude": ("latitude", ""), "Longitude": ("longitude", ""), "qSpecies": ("species", ""),
     }  # fmt: skip
-    assert "no column names the species" in found(FILE).doubts
-    assert reasons(FILE)["no_species"] == len(rows(FILE)) == 1_000
+    assert any("damaged" in doubt for doubt in found(FILE).doubts)
+
+
+def test_exactly_the_mangled_names_are_flagged() -> None:
+    """The carrier numbered the genera that it replaced: a column of 0 to 9, and 10 for genera that it left."""
+    mangled = [line for line, row in enumerate(rows(FILE), 2) if row["Species"] not in ("10", "")]
+    (flagged,) = [lines for check, lines, _ in judged(FILE).found if check.name == "name_damaged"]
+    assert judged(FILE).facts.table.lines[flagged].tolist() == mangled
+    assert len(mangled) == 616
 
 
 def test_rows_without_a_place_are_refused() -> None:

@@ -24,6 +24,8 @@ PLAIN = [intake.row(number) for number in range(1, 5)]
 STATE = intake.MAPPING.replace('role = "place"', 'role = "state"')
 CROWN = intake.MAPPING.replace('role = "height"', 'role = "crown"')
 MEASURED = intake.MAPPING.replace('role = "planted"', 'role = "measured"')
+SURVEYED = intake.MAPPING.replace('role = "place"', 'role = "measured"\nformat = "ymd"')
+YEARS = intake.MAPPING.replace('role = "place"', 'role = "planted_year"')
 STRIP = intake.MAPPING.replace('role = "place"', 'role = "strip_width"\nunit = "m"')
 
 
@@ -72,6 +74,13 @@ CASES = [
     ("planted_in_future", {"planted": "2031-01-01"}, intake.MAPPING, "planted_from"),
     ("planted_placeholder", {"planted": "1900-01-01"}, intake.MAPPING, "planted_to"),
     ("measured_in_future", {"planted": "2031-01-01"}, MEASURED, "measured_on"),
+    ("planted_placeholder", {"planted": "9999-12-31"}, intake.MAPPING, "planted_to"),
+    ("planted_after_survey", {"planted": "2020-01-01", "site": "2019-12-31"}, SURVEYED, "planted_from"),
+    ("planted_disagrees", {"planted": "2000-01-02", "site": "1900"}, YEARS, "planted_from"),
+    ("large_for_its_age", {"planted": "2025-01-01", "dbh": "20"}, intake.MAPPING, ""),
+    ("height_against_stem", {"height": "33", "dbh": "1"}, intake.MAPPING, ""),
+    ("height_against_stem", {"height": "6", "dbh": "20"}, intake.MAPPING, ""),
+    ("name_damaged", {"species": "7 grandiflora :: Southern 7"}, intake.MAPPING, ""),
     ("no_species", {"species": "::"}, intake.MAPPING, ""),
     ("species_unmatched", {"species": "Arbor ignota"}, intake.MAPPING, ""),
     ("several_on_one_point", {"lon": PLAIN[0][-1]}, intake.MAPPING, ""),
