@@ -94,6 +94,14 @@ def test_a_curve_that_its_publisher_cut_off_is_capped(tmp_path: Path) -> None:
     assert float(found.equation.at(500.0)) == pytest.approx(most, abs=0.01)
 
 
+@pytest.mark.parametrize(("share", "beside"), [(0.5, "far above"), (1.1, "below")])
+def test_a_curve_that_ends_elsewhere_than_published_is_dropped(tmp_path: Path, share: float, beside: str) -> None:
+    most = share * float(evaluate("loglogw1", (-0.75, 2.4, 0.02), 120.0))
+    found = made(tmp_path, [*AGES, row("crown", "loglogw1", "-0.75,2.4,0.02,,", 1.0, round(most, 2))])["dropped"]
+    assert found.report is not None
+    assert found.report["why"].startswith(f"ends {beside} its published maximum")
+
+
 def test_a_curve_that_grossly_misses_its_own_trees_is_dropped(tmp_path: Path) -> None:
     most = float(evaluate("loglogw1", (1.0, 2.4, 0.02), 120.0))
     found = made(tmp_path, [*AGES, row("crown", "loglogw1", "1.0,2.4,0.02,,", 1.0, round(most, 2))])["dropped"]
