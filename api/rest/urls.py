@@ -38,6 +38,7 @@ NOUNS: Final = (
     "jobs",
     "contractors",
     "intake",
+    "intake_codes",
     "intake_checks",
     "intake_merges",
     "mappings",

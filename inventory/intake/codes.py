@@ -6,12 +6,13 @@ Nothing is known of any city's list: a code is what stands beside one name, on r
 from collections import Counter, defaultdict
 from collections.abc import Mapping as Names
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from inventory.intake.folding import fold
+from inventory.intake.mapping import Mapping
 from inventory.intake.names import Catalogue
 from inventory.intake.read import Source, sample
 from inventory.intake.table import Bools, Ints, Texts
@@ -23,6 +24,7 @@ PURE: Final = 0.95
 # A code is learned where so many of its rows with a name agree.
 AGREE: Final = 0.8
 MOST: Final = 20_000
+LARGEST: Final = 5_000_000
 
 
 @dataclass(frozen=True)
@@ -108,6 +110,9 @@ def table(source: Source, names: Catalogue) -> dict[str, str]:
 
     Two or three columns matter: code, botanical name, everyday name; any other is left out.
     """
+    size = source.path.stat().st_size
+    if size > LARGEST:
+        raise Invalid.field("#/codes", f"a table of codes has at most {LARGEST:,} bytes, this one has {size:,}")
     columns, count = sample(source, MOST)
     if count > MOST:
         raise Invalid.field("#/codes", f"a table of codes has at most {MOST:,} rows, this one has {count:,}")
@@ -124,6 +129,11 @@ def table(source: Source, names: Catalogue) -> dict[str, str]:
         if row[code].strip() and "".join(parts).strip(": "):
             read.setdefault(row[code].strip(), " ".join(filter(None, parts)))
     return read
+
+
+def into(mapping: Mapping, source: Source, names: Catalogue) -> Mapping:
+    """The mapping with the codes of a table beside its own. Raises Invalid."""
+    return replace(mapping, codes=tuple((dict(mapping.codes) | table(source, names)).items()))
 
 
 def _best(columns: Sequence[list[str]], names: Catalogue, hows: tuple[str, ...]) -> int | None:

@@ -3,15 +3,16 @@
 import json
 import uuid
 from argparse import RawDescriptionHelpFormatter
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandParser
 
 from inventory.history import Author
+from inventory.intake import codes, report, roles, run, saved, taxa
 from inventory.intake import load as loading
 from inventory.intake import mapping as mappings
-from inventory.intake import report, roles, run, saved, taxa
 from inventory.intake.glance import told
 from inventory.intake.mapping import Mapping
 from inventory.intake.merge import choices, merging
@@ -53,6 +54,7 @@ class Command(BaseCommand):
         _merge_arguments(merged)
         for step in (surveyed, checked, loaded, merged):
             step.add_argument("file", type=Path)
+            step.add_argument("--codes", type=Path, metavar="FILE", help="a table of the city's codes of species")
         for step in (checked, loaded, merged):
             which = step.add_mutually_exclusive_group(required=True)
             which.add_argument("--map", type=Path, metavar="MAP.toml", help="the mapping, as survey writes it")
@@ -70,6 +72,8 @@ class Command(BaseCommand):
     def _survey(self, options: dict[str, Any]) -> None:
         names = taxa.from_files().names
         found = survey(open_source(options["file"]), names)
+        if options["codes"]:
+            found = replace(found, mapping=_with_codes(found.mapping, options))
         if options["write"]:
             options["write"].write_text(found.as_toml(), encoding="utf-8")
         if options["json"]:
@@ -194,13 +198,19 @@ def _opened(options: dict[str, Any]) -> tuple[Source, Mapping]:
     if options["saved"]:
         # Kept for files like this one, which may yet be parted or encoded in another way.
         source = open_source(options["file"])
-        return source, saved.fitted(mappings.parse(saved.named(options["saved"]).mapping), source)
+        return source, _with_codes(saved.fitted(mappings.parse(saved.named(options["saved"]).mapping), source), options)
     try:
         text = options["map"].read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise Invalid.field("#/map", f"{options['map']} cannot be read: {error}") from error
-    mapping = mappings.parse(text)
+    mapping = _with_codes(mappings.parse(text), options)
     return open_source(options["file"], mapping.layout), mapping
+
+
+def _with_codes(mapping: Mapping, options: dict[str, Any]) -> Mapping:
+    """The mapping with the table of codes that was given."""
+    path = options["codes"]
+    return codes.into(mapping, open_source(path), taxa.from_files().names) if path else mapping
 
 
 def _merge_arguments(step: Any) -> None:

@@ -58,6 +58,7 @@ ACCESS: Final[dict[str, frozenset[str | None]]] = {
     # the intake
     "POST intake/files": FORESTERS,
     "POST intake/surveys": FORESTERS,
+    "POST intake/codes": FORESTERS,
     "POST intake/checks": FORESTERS,
     "GET intake/checks": frozenset({FORESTER, AUDITOR}),
     "GET intake/checks/<uuid:uid>": frozenset({FORESTER, AUDITOR}),

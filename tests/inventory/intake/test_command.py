@@ -123,3 +123,23 @@ def test_bad_input_is_one_problem_and_changes_nothing(trees: Path, plan: Path, t
     assert "no role" in refused("load", trees, "--map", plan, "--as", build.user("inspector").email)
     assert "there is no load" in refused("undo", "00000000-0000-0000-0000-000000000000")
     assert Tree.objects.count() == IntakeLoad.objects.count() == 0
+
+
+def test_a_table_of_codes_names_what_stands_as_codes_only(
+    tmp_path: Path, plan: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    plan.write_text(
+        intake.MAPPING.replace('heading = "species"\nrole = "species"', 'heading = "species"\nrole = "code"')
+    )
+    trees = intake.write(
+        tmp_path / "trees.csv", [intake.row(n, species="TICO" if n % 2 else "ZZ") for n in range(1, 9)]
+    )
+    table = intake.write(tmp_path / "codes.csv", [["TICO", "Tilia cordata"], ["QURO", "Quercus robur"]], ["k", "v"])
+    run(capsys, "load", trees, "--map", plan, "--codes", table)
+    assert Tree.objects.filter(species__botanical_name="Tilia cordata").count() == 4
+    assert Tree.objects.filter(species=None, species_text="ZZ").count() == 4
+    assert '"TICO" = "Tilia cordata"' in IntakeLoad.objects.get().mapping
+    written = tmp_path / "suggested.toml"
+    run(capsys, "survey", trees, "--write", written, "--codes", table)
+    assert '"QURO" = "Quercus robur"' in written.read_text()
+    assert "no column of codes" in refused("check", trees, "--map", plan, "--codes", trees)
