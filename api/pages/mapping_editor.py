@@ -1,14 +1,14 @@
 """The editor of a mapping: what a survey suggests, what a person chose, and what is wrong with it, field by field."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
 from django.utils.safestring import SafeString
 
-from api.pages import charts, words
+from api.pages import charts
 from api.pages.load_forms import sure
-from inventory.geo.crs import ALLOWED
+from api.pages.mapping_names import FORMS, NOT_A_ROLE, UNITS, label
 from inventory.intake import mapping as mappings
 from inventory.intake import own_words
 from inventory.intake.glance import LONGEST
@@ -17,9 +17,9 @@ from inventory.problems import Invalid
 
 # What a select sends where a person leaves a text as the word lists read it, and where it is to say nothing.
 AS_READ, NOTHING = "", "-"
-NOT_A_ROLE: Final = "ignored"
-# So many of the commonest texts stand beside a column.
+# So many of the commonest texts stand beside a column; so many texts of all columns together can be mapped on a page.
 SHOWN: Final = 5
+MOST_WORDS: Final = 1_200
 Draft = dict[str, Any]
 
 
@@ -190,10 +190,16 @@ def _plain(draft: Draft, pointer: str, detail: str) -> str:
 
 def rows(survey: Mapping[str, Any], draft: Draft, wrong: Mapping[str, list[str]]) -> list[Row]:
     """Each column with its picture, its choices and its problems."""
-    return [_row(place, column, draft["column"][place], wrong) for place, column in enumerate(survey["columns"])]
+    found, left = [], MOST_WORDS
+    for place, column in enumerate(survey["columns"]):
+        found.append(_row(place, column, draft["column"][place], wrong, left))
+        left -= len(found[-1].words)
+    return found
 
 
-def _row(place: int, found: Mapping[str, Any], taken: Mapping[str, Any], wrong: Mapping[str, list[str]]) -> Row:
+def _row(
+    place: int, found: Mapping[str, Any], taken: Mapping[str, Any], wrong: Mapping[str, list[str]], most_words: int
+) -> Row:
     glance = found.get("glance", {"kind": "empty", "values": 0})
     unit = found["unit"]
     drawn = "histogram" in glance
@@ -203,7 +209,7 @@ def _row(place: int, found: Mapping[str, Any], taken: Mapping[str, Any], wrong: 
         place, found["heading"], found, role, str(taken.get("unit", "")), str(taken.get("format", "")),
         charts.histogram(found["heading"], glance, unit) if drawn else SafeString(""),
         charts.said(glance, unit) if drawn else "",
-        _words(place, role, taken.get("words", {}), glance),
+        _words(place, role, taken.get("words", {}), glance.get("texts", ())[: max(0, most_words)]),
         own_words.OURS[role][0] if role in own_words.OURS else (),
         {name: said for pointer, said in wrong.items() if (name := _field(pointer, here))},
     )  # fmt: skip
@@ -214,104 +220,17 @@ def _field(pointer: str, here: str) -> str:
     return pointer.removeprefix(here).split("/")[0] if pointer.startswith(here) else ""
 
 
-def _words(place: int, role: str, own: Mapping[str, str], glance: Mapping[str, Any]) -> list[Word]:
+def _words(place: int, role: str, own: Mapping[str, str], texts: Sequence[Mapping[str, Any]]) -> list[Word]:
     if role not in own_words.OURS:
         return []
     read = own_words.OURS[role][1]
     # A longer text was cut off, and would match no cell.
-    seen = {one["text"]: one["rows"] for one in glance.get("texts", ()) if len(one["text"]) < LONGEST}
+    seen = {one["text"]: one["rows"] for one in texts if len(one["text"]) < LONGEST}
     folded = {own_words.folded(text): word for text, word in own.items()}
-    texts = [*seen, *(text for text in own if own_words.folded(text) not in map(own_words.folded, seen))]
+    every = [*seen, *(text for text in own if own_words.folded(text) not in map(own_words.folded, seen))]
     found = []
-    for number, text in enumerate(texts):
+    for number, text in enumerate(every):
         said = folded.get(own_words.folded(text))
         picked = AS_READ if said is None else said or NOTHING
         found.append(Word(f"{place}-{number}", text, seen.get(text), read(text), picked))
     return found
-
-
-FORMS: Final = {
-    "ymd": "year, month, day",
-    "dmy": "day, month, year",
-    "mdy": "month, day, year",
-    "year": "year alone",
-    "serial": "days as a spreadsheet counts them",
-    "epoch": "seconds since 1970",
-    "epoch_ms": "milliseconds since 1970",
-    "lat_lon": "latitude first",
-    "lon_lat": "longitude first",
-    "range": "both ends written (10-15)",
-    "tens": "number of a class of ten (3 is 30 to 40)",
-}
-UNITS: Final = {"mm": "millimetres", "cm": "centimetres", "m": "metres", "in": "inches", "ft": "feet"}
-GROUPS: Final = (
-    ("What it is", ("key", "species", "genus", "epithet", "cultivar", "common", "code")),
-    ("Size", ("dbh", "girth", "radius", "dbh_class", "girth_class", "height", "height_class", "crown", "crown_radius",
-              "crown_base")),
-    ("Place", ("latitude", "longitude", "northing", "easting", "point", "address", "street", "street_part", "number",
-               "place", "strip_width")),
-    ("Dates", ("planted", "age", "measured")),
-    ("How it is", ("state", "condition", "recommendation", "note")),
-)  # fmt: skip
-
-
-LABELS: Final = {
-    "key": "Number of the tree",
-    "species": "Botanical name",
-    "common": "Everyday name",
-    "code": "Short name of the species",
-    "dbh": "Stem diameter",
-    "girth": "Stem girth",
-    "radius": "Stem radius",
-    "dbh_class": "Class of stem diameter",
-    "girth_class": "Class of stem girth",
-    "height_class": "Class of height",
-    "crown": "Crown width",
-    "crown_base": "Height of the crown base",
-    "northing": "Northing (y)",
-    "easting": "Easting (x)",
-    "point": "Both coordinates",
-    "address": "Number and street",
-    "street_part": "Part of the street's name",
-    "number": "House number",
-    "place": "Place or growing space",
-    "strip_width": "Width of the growing space",
-    "planted": "Planting date",
-    "measured": "Survey date",
-    "recommendation": "Recommended work",
-    "note": "Remark",
-    NOT_A_ROLE: "Left out",
-}
-
-
-def label(role: str) -> str:
-    """The name of a role as a person reads it.
-
-    >>> label("dbh"), label("crown_radius")
-    ('Stem diameter', 'Crown radius')
-    """
-    return LABELS.get(role) or words.say(role)
-
-
-def role_groups() -> list[tuple[str, list[tuple[str, str, bool, bool]]]]:
-    """The roles in groups for a select: name, words, whether one chooses a unit and a form with it."""
-    named = {name for _, names in GROUPS for name in names} | {NOT_A_ROLE}
-    more = tuple(name for name in ROLES if name not in named)
-    groups = [*GROUPS, ("More", more)] if more else list(GROUPS)
-    return [(group, [_choice(name) for name in names if name in ROLES]) for group, names in groups]
-
-
-def _choice(name: str) -> tuple[str, str, bool, bool]:
-    return name, label(name), bool(ROLES[name].units), bool(ROLES[name].formats)
-
-
-def form_groups() -> list[tuple[str, list[tuple[str, str]]]]:
-    """The forms of dates, points and classes in groups for a select."""
-    groups = (("Dates", "planted"), ("Points", "point"), ("Classes", "dbh_class"))
-    return [(group, [(one, FORMS.get(one, one)) for one in ROLES[role].formats]) for group, role in groups]
-
-
-def systems(first: int) -> list[tuple[int, str]]:
-    """The coordinate reference systems that may be chosen, a suggested one first."""
-    rest = sorted((srid, name) for srid, name in ALLOWED.items() if srid != first)
-    return ([(first, ALLOWED[first])] if first in ALLOWED else []) + rest

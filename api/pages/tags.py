@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from api.pages import mapping_editor, merges, words
+from api.pages import mapping_names, merges, words
 from assessments.report import decay_growths, sections, stem_loads
 from inventory import units
 from inventory.models import Measurement, Site, Tree
@@ -22,7 +22,7 @@ register.filter("part", words.part)
 register.filter("section", sections.shown)
 register.filter("stem_load", stem_loads.shown)
 register.filter("decay_growths", decay_growths.shown)
-register.filter("role_label", mapping_editor.label)
+register.filter("role_label", mapping_names.label)
 
 
 @register.filter

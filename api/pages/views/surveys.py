@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
-from api.pages import downloads, load_forms, mapping_editor, places_plan
+from api.pages import downloads, load_forms, mapping_editor, mapping_names, places_plan
 from api.pages.access import author, may, page, reader
 from api.pages.context import units_of
 from api.pages.mapping_editor import Draft
@@ -117,10 +117,10 @@ def _page(request: HttpRequest, shown: Shown, status: int = 200) -> HttpResponse
         "wrong": _listed(shown),
         "wrong_file": {pointer.rsplit("/", 1)[1]: said for pointer, said in shown.wrong.items() if "/file/" in pointer},
         "running": may(request, "intake.run"),
-        "role_groups": mapping_editor.role_groups(),
-        "form_groups": mapping_editor.form_groups(),
-        "unit_names": mapping_editor.UNITS.items(),
-        "systems": mapping_editor.systems(survey["mapping"]["file"].get("crs", 4326)),
+        "role_groups": mapping_names.role_groups(),
+        "form_groups": mapping_names.form_groups(),
+        "unit_names": mapping_names.UNITS.items(),
+        "systems": mapping_names.systems(survey["mapping"]["file"].get("crs", 4326)),
         "plan": _plan(request, survey),
         "place_rows": [row for row in rows if row.found["role"] in PLACES],
         "form": _as_text(shown),
