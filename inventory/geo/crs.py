@@ -75,6 +75,15 @@ _UTM: Final = {
     **{26900 + zone: f"NAD83 / UTM zone {zone}N" for zone in range(1, 24)},
     **{28300 + zone: f"GDA94 / MGA zone {zone}" for zone in range(48, 59)},
 }
+# Systems of continents, by their Esri numbers: no city's own, but degrees have been taken for their metres by mistake.
+CONTINENTAL: Final = {
+    102003: "USA Contiguous Albers Equal Area Conic",
+    102004: "USA Contiguous Lambert Conformal Conic",
+    102008: "North America Albers Equal Area Conic",
+    102009: "North America Lambert Conformal Conic",
+    102013: "Europe Albers Equal Area Conic",
+    102014: "Europe Lambert Conformal Conic",
+}
 ALLOWED: Final[dict[int, str]] = _NAMED | _UTM
 """EPSG number -> name as the EPSG dataset gives it."""
 

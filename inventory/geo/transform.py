@@ -15,7 +15,7 @@ from django.contrib.gis.gdal import CoordTransform, GDALException, OGRGeometry, 
 from django.contrib.gis.gdal.libgdal import lgdal
 from numpy.typing import NDArray
 
-from inventory.geo.crs import WGS84, allowed
+from inventory.geo.crs import CONTINENTAL, WGS84, allowed
 
 Floats = NDArray[np.float64]
 Box = tuple[float, float, float, float]
@@ -34,6 +34,22 @@ def to_degrees(x: Floats, y: Floats, srid: int) -> tuple[Floats, Floats]:
 def from_degrees(lon: Floats, lat: Floats, srid: int) -> tuple[Floats, Floats]:
     """(easting, northing) of degrees in WGS 84; NaN where the system cannot say. Raises Invalid."""
     return _transform(lon, lat, WGS84, allowed(srid))
+
+
+def taken_back(lon: Floats, lat: Floats, srid: int) -> tuple[Floats, Floats]:
+    """The degrees that were taken for metres of a system and turned into degrees once more. Raises Invalid.
+
+    `srid` is of the allow-list or of the systems of continents.
+    """
+    return _transform(lon, lat, WGS84, srid if srid in CONTINENTAL else allowed(srid))
+
+
+@cache
+def origin(srid: int) -> tuple[float, float]:
+    """Longitude and latitude of the point 0, 0 of a system of the allow-list or of a continent; NaN where none."""
+    zero = np.zeros(1)
+    lon, lat = _transform(zero, zero, srid if srid in CONTINENTAL else allowed(srid), WGS84)
+    return float(lon[0]), float(lat[0])
 
 
 def _transform(x: Floats, y: Floats, source: int, target: int) -> tuple[Floats, Floats]:
@@ -85,7 +101,7 @@ def _route(source: int, target: int) -> CoordTransform:
 
 @cache
 def _system(srid: int) -> SpatialReference:
-    return SpatialReference(srid)
+    return SpatialReference(f"ESRI:{srid}" if srid in CONTINENTAL else srid)
 
 
 @cache

@@ -9,7 +9,7 @@ from itertools import repeat
 import numpy as np
 
 from inventory.geo.crs import WGS84
-from inventory.geo.transform import to_degrees
+from inventory.geo.transform import taken_back, to_degrees
 from inventory.intake import cells, codes, own_words, words
 from inventory.intake.layout import Block
 from inventory.intake.mapping import Column, Mapping
@@ -120,6 +120,8 @@ class _Gatherer:
             lon, lat = to_degrees(lon, lat, self._mapping.crs)
             # Numbers that the system has no place for.
             unread = np.asarray(unread | (known & np.isnan(lon)))
+        if self._mapping.taken_for:
+            lon, lat = taken_back(lon, lat, self._mapping.taken_for)
         self._note("place_unread", unread)
         self._keep("lon", lon)
         self._keep("lat", lat)

@@ -21,7 +21,8 @@ LONGEST_HEADING = 500
 _DATA = (
     re.compile(r"[-+]?\d+(?:[.,]\d+)?"),
     re.compile(r"\d{1,4}[-/.]\d{1,2}[-/.]\d{1,4}(?:[T ].*)?"),
-    re.compile(r"(?:SRID=\d+;)?\s*POINT.*|[\[({].*\d.*[\])}]|[-+]?\d+\.\d+\s*[,; ]\s*[-+]?\d+\.\d+", re.IGNORECASE),
+    re.compile(r"(?:SRID=\d+;)?\s*POINT\s*[ZM]*\s*\(.*", re.IGNORECASE),
+    re.compile(r"[\[({].*\d.*[\])}]|[-+]?\d+\.\d+\s*[,; ]\s*[-+]?\d+\.\d+"),
     re.compile(r"[0-9A-Fa-f]{42,}"),
 )
 

@@ -7,6 +7,7 @@
     header = true
     layer = "trees"             # optional: which table of a GeoPackage, which Shapefile of an archive
     crs = 4326                  # the EPSG number of the coordinates' system, of the list in inventory/geo/crs.py
+    taken_for = 102008          # optional: degrees were taken for metres of this system; they are taken back
     decimal = "."
     measured_on = 2020-01-28    # optional: the day the file describes, where no column tells
 
@@ -30,7 +31,7 @@ from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from typing import Any
 
-from inventory.geo.crs import ALLOWED, WGS84
+from inventory.geo.crs import ALLOWED, CONTINENTAL, WGS84
 from inventory.geo.transform import is_geographic
 from inventory.intake import own_words
 from inventory.intake.layout import Layout
@@ -70,6 +71,8 @@ class Mapping:
     crs: int = 4326
     decimal: str = "."
     measured_on: date | None = None
+    # The system for whose metres the degrees of the file were taken by mistake; 0 for none.
+    taken_for: int = 0
     # The city's own codes of species with the name that each stands for.
     codes: tuple[tuple[str, str], ...] = ()
 
@@ -157,7 +160,7 @@ def _file(checked: _Checked, given: object) -> Mapping:
     if not isinstance(given, dict):
         checked.add("#/file", "must be a table")
         given = {}
-    known = {f.name for f in fields(Layout)} | {"crs", "decimal", "measured_on"}
+    known = {f.name for f in fields(Layout)} | {"crs", "taken_for", "decimal", "measured_on"}
     checked.known("#/file", given, known)
     delimiter = given.get("delimiter", ",")
     if not isinstance(delimiter, str) or len(delimiter) > 1 or delimiter in '"\r\n.':
@@ -177,6 +180,7 @@ def _file(checked: _Checked, given: object) -> Mapping:
         _crs(checked, given.get("crs", WGS84)),
         checked.word("#/file/decimal", given.get("decimal", "."), (".", ","), "."),
         _day(checked, given.get("measured_on")),
+        _taken_for(checked, given.get("taken_for", 0)),
     )
 
 
@@ -192,6 +196,13 @@ def _crs(checked: _Checked, value: object) -> int:
         return value
     checked.add("#/file/crs", f"{value!r:.40} is not the EPSG number of a coordinate reference system known here")
     return WGS84
+
+
+def _taken_for(checked: _Checked, value: object) -> int:
+    if type(value) is int and (value == 0 or value in CONTINENTAL or (value in ALLOWED and not is_geographic(value))):
+        return value
+    checked.add("#/file/taken_for", f"{value!r:.40} is not the number of a system of metres known here")
+    return 0
 
 
 def _day(checked: _Checked, value: object) -> date | None:
@@ -288,6 +299,8 @@ def to_dict(mapping: Mapping) -> dict[str, Any]:
     if not layout.layer:
         del file["layer"]
     file |= {"crs": mapping.crs, "decimal": mapping.decimal}
+    if mapping.taken_for:
+        file["taken_for"] = mapping.taken_for
     if mapping.measured_on:
         file["measured_on"] = mapping.measured_on.isoformat()
     tables: dict[str, Any] = {"file": file, "column": [_table(column) for column in mapping.columns]}

@@ -45,6 +45,8 @@ class Placing:
     crs: int
     doubts: tuple[str, ...] = ()
     remarks: tuple[tuple[str, str], ...] = ()
+    # The system for whose metres the degrees were taken by mistake; 0 for none.
+    taken_for: int = 0
 
 
 @dataclass(frozen=True)
@@ -72,6 +74,8 @@ def place(
     declared_srid = systems.named(declared) if declared else None
     for pair in good or lumps:
         ways += _projected(pair, declared_srid if len(pair.headings) == 1 else None, known, near)
+    if not good:
+        ways = [way for pair in lumps for way in _restored(pair, near)] or ways
     if not ways:
         return None
     best = max(ways, key=lambda way: _score(way, known or _agreed(ways)))
@@ -230,6 +234,16 @@ def _projected(
     return found
 
 
+def _restored(pair: Pair, near: systems.Point | None) -> list[_Way]:
+    """A lump of degrees as what they were before they were taken for metres."""
+    found = []
+    for order in ORDERS:
+        lon, lat = (pair.second, pair.first) if order == "lat_lon" else (pair.first, pair.second)
+        if np.nanmax(np.abs(lat)) <= 90 and (reading := systems.restored(lon, lat, near)):
+            found.append(_Way(pair, order, reading, _trust(pair, order) + 3.0))
+    return found
+
+
 def _agreed(ways: list[_Way]) -> tuple[Floats, Floats] | None:
     """The points that most ways vouch for, the trusted ones first; None where there is none."""
     if not ways:
@@ -271,7 +285,7 @@ def _placing(best: _Way, ways: list[_Way], lumps: list[Pair], good: list[Pair], 
         (heading, f"coordinates too; {' and '.join(headings)} are taken")
         for pair in good for heading in pair.headings if heading not in headings
     ]  # fmt: skip
-    return Placing(_roles(best, told, sure), reading.srid, tuple(doubts), tuple(remarks))
+    return Placing(_roles(best, told, sure), reading.srid, tuple(doubts), tuple(remarks), reading.taken_for)
 
 
 def _roles(best: _Way, told: str, sure: float) -> dict[str, Opinion]:
@@ -284,7 +298,9 @@ def _roles(best: _Way, told: str, sure: float) -> dict[str, Opinion]:
 
 def _doubts(best: _Way, lumps: list[Pair], declared: str) -> list[str]:
     srid, found = best.reading.srid, []
-    if best.reading.others:
+    if best.reading.taken_for and best.reading.others:
+        found.append(f"the degrees may also have been metres of {', '.join(map(str, best.reading.others[:8]))}")
+    elif best.reading.others:
         others = ", ".join(f"EPSG:{other}" for other in best.reading.others[:8])
         found.append(f"the coordinates name no system; taken for EPSG:{srid}, but {others} would do: set file.crs")
     says = systems.named(declared) if declared else None
@@ -295,6 +311,8 @@ def _doubts(best: _Way, lumps: list[Pair], declared: str) -> list[str]:
         and not (says and is_geographic(says) and srid == 4326)
     ):
         found.append(f"the file declares {declared!r}, but its points fall on a city as EPSG:{srid}")
+    if best.reading.taken_for:
+        return [*found, f"{' and '.join(best.pair.headings)!r}: {_lump(best.pair)}; {best.reading.why}"]
     found += [f"{pair.headings[0]!r}: {_lump(pair)}" for pair in lumps]
     return found
 

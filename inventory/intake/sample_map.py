@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from inventory.geo.crs import ALLOWED
-from inventory.geo.transform import to_degrees
+from inventory.geo.transform import taken_back, to_degrees
 from inventory.intake import neighbours
 from inventory.intake.cells import number, point
 from inventory.intake.mapping import Mapping
@@ -89,7 +89,8 @@ def _places(headings: Sequence[str], cells: Sequence[list[str]], mapping: Mappin
     else:
         return None
     read = np.isfinite(x) & np.isfinite(y)
-    return to_degrees(np.where(read, x, np.nan), np.where(read, y, np.nan), mapping.crs)
+    lon, lat = to_degrees(np.where(read, x, np.nan), np.where(read, y, np.nan), mapping.crs)
+    return taken_back(lon, lat, mapping.taken_for) if mapping.taken_for else (lon, lat)
 
 
 def _spread(lon: Floats, lat: Floats, rows: Bools, most: int) -> list[tuple[float, float]]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inventory.geo.crs import WGS84
-from inventory.geo.transform import to_degrees
+from inventory.geo.transform import taken_back, to_degrees
 from inventory.intake import cells
 from inventory.intake.profile import Profile
 from inventory.intake.table import Floats
@@ -25,6 +25,7 @@ class Sample:
     chosen: dict[str, Opinion]
     opinions_of: dict[str, list[Opinion]]
     crs: int = WGS84
+    taken_for: int = 0
 
     def column(self, heading: str) -> list[str]:
         """The cells of a column, of ROWS rows or little more."""
@@ -61,4 +62,6 @@ class Sample:
                 return None
             x, y = (self.numbers(heading) for heading in found[0])
         x, y = (np.where(np.isfinite(part), part, np.nan) for part in (x, y))
-        return (x, y) if self.crs == WGS84 else to_degrees(x, y, self.crs)
+        if self.crs != WGS84:
+            x, y = to_degrees(x, y, self.crs)
+        return taken_back(x, y, self.taken_for) if self.taken_for else (x, y)

@@ -113,7 +113,7 @@ def survey(
     _sized_by_species(profiles, cells, opinions_of)
     chosen = _choose(opinions_of)
     same_system(chosen, opinions_of, DECIDES)
-    seen = Sample(profiles, cells, chosen, opinions_of, placing.crs if placing else WGS84)
+    seen = Sample(profiles, cells, chosen, opinions_of, *((placing.crs, placing.taken_for) if placing else ()))
     settled = settling.sizes(seen, conflicts)
     settling.planting(seen)
     addresses.settle(seen)
@@ -206,9 +206,9 @@ def _mapping(
     columns = tuple(Column(s.heading, s.role, s.unit, s.format) for s in suggestions)
     numeric = {"latitude", "longitude", "northing", "easting", *SIZES}
     signs = [p.decimal for p, s in zip(profiles, suggestions, strict=True) if s.role in numeric]
-    return Mapping(
-        source.layout, columns, placing.crs if placing else 4326, "," if signs.count(",") > len(signs) / 2 else "."
-    )
+    sign = "," if signs.count(",") > len(signs) / 2 else "."
+    crs, taken_for = (placing.crs, placing.taken_for) if placing else (WGS84, 0)
+    return Mapping(source.layout, columns, crs, sign, taken_for=taken_for)
 
 
 def _doubts(suggestions: Sequence[Suggestion]) -> list[str]:

@@ -6,7 +6,7 @@ What decides among several is other evidence: points of the same rows, the munic
 import math
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -24,6 +24,9 @@ SAME_KM = 0.25
 # By so much a metric system may stretch a kilometre where it is meant to be used.
 FITS = 0.01
 TRIED = 60
+# So many of the points must be different when degrees are turned back: fewer decimals than needed give a grid.
+SPREAD = 0.3
+NEAR_ORIGIN = 0.01
 Point = tuple[float, float]
 _DIGITS = re.compile(r"(?<!\d)\d{4,5}(?!\d)")
 
@@ -38,6 +41,8 @@ class Reading:
     why: str
     rank: int
     others: tuple[int, ...] = ()
+    # The system for whose metres the degrees were taken by mistake; 0 for none.
+    taken_for: int = 0
 
     @property
     def middle(self) -> tuple[float, float]:
@@ -123,6 +128,30 @@ def search(x: Floats, y: Floats, known: tuple[Floats, Floats] | None, near: Poin
     why += " where the municipality is" if at_home else ""
     why += f", and so they would under {len(rivals)} others" if rivals else " and under no other system known here"
     return Reading(best.srid, lon, lat, why, 1 if rivals else 2, rivals)
+
+
+def restored(lon: Floats, lat: Floats, near: Point | None) -> Reading | None:
+    """Degrees that were taken for metres of some system and turned into degrees: all of them near its origin.
+
+    They are turned back under every system; where what comes out are the degrees of a city, that is what they were.
+    """
+    middle = float(np.nanmedian(lon)), float(np.nanmedian(lat))
+    fits = []
+    for srid in (*crs.CONTINENTAL, *crs.ALLOWED):
+        at = transform.origin(srid)
+        # Degrees are no more than 180 m or 360 feet of it.
+        if not math.hypot(at[0] - middle[0], at[1] - middle[1]) < NEAR_ORIGIN:
+            continue
+        x, y = transform.taken_back(lon, lat, srid)
+        if is_city(x, y) and len(np.unique(np.round(x, 5) + 1j * np.round(y, 5))) > SPREAD * np.isfinite(x).sum():
+            why = f"degrees that were taken for metres of system {srid} and turned into degrees: taken back"
+            fits.append(Reading(crs.WGS84, x, y, why, 2, taken_for=srid))
+    at_home = [reading for reading in fits if suits_home(*reading.middle, near)]
+    found = at_home or fits
+    if not found:
+        return None
+    rivals = [o.taken_for for o in found[1:] if apart_km(found[0], o.lon, o.lat) > SAME_KM]
+    return replace(found[0], others=tuple(rivals))
 
 
 def _nearest(readings: list[Reading], lon: Floats, lat: Floats) -> Reading | None:

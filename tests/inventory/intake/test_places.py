@@ -8,6 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from django.conf import LazySettings
+from django.contrib.gis.gdal import CoordTransform, SpatialReference
+from django.contrib.gis.geos import Point
 
 from inventory.geo.crs import ALLOWED
 from inventory.geo.transform import area, distortion, from_degrees, is_geographic, to_degrees
@@ -199,3 +201,31 @@ def test_columns_that_are_no_coordinates_are_not_taken_for_some(tmp_path: Path) 
         tmp_path / "f.csv", {"height": text(rng.uniform(3, 30, COUNT)), "x": text(rng.uniform(0, 9, COUNT))}
     )
     assert any("no coordinates" in doubt for doubt in found.doubts)
+
+
+@pytest.mark.parametrize(
+    ("srid", "middle"), [(3857, PARIS), (32631, AMSTERDAM), (102008, ANGELES), (2154, PARIS), (28992, AMSTERDAM)]
+)
+@pytest.mark.parametrize("turned", [False, True])
+def test_degrees_that_were_taken_for_metres_are_taken_back(
+    tmp_path: Path, settings: LazySettings, srid: int, middle: tuple[float, float], turned: bool
+) -> None:
+    """What PROJ makes of degrees given as metres: a lump of points at the system's origin, and nothing beside it."""
+    settings.METRIC_SRID = {PARIS: 32631, AMSTERDAM: 32631, ANGELES: 32611}[middle]
+    lon, lat = degrees(middle)
+    source = SpatialReference(f"ESRI:{srid}" if srid > 100_000 else srid)
+    points = [Point(float(x), float(y), srid=4326) for x, y in zip(lon, lat, strict=True)]
+    route = CoordTransform(source, SpatialReference(4326))
+    for point in points:
+        point.transform(route)
+    cells = {"lat": [repr(p.y) for p in points], "lon": [repr(p.x) for p in points]}
+    if turned:
+        cells = {"point": [f"POINT ({p.x!r} {p.y!r})" for p in points]}
+    found = surveyed(tmp_path / "f.csv", cells)
+    ours = placed(tmp_path / "f.csv", found)
+    assert found.mapping.taken_for, found.doubts
+    # Far outside its area PROJ itself comes back with some micrometres, each of them a millionth of a degree here.
+    near = 2e-4 if srid == 28992 else 1e-6
+    assert np.abs(ours[0] - lon).max() < near
+    assert np.abs(ours[1] - lat).max() < near
+    assert any("taken for metres" in doubt for doubt in found.doubts)
