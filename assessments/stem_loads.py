@@ -4,8 +4,8 @@ What it tells of the stem stands beside what the findings tell: the worse of bot
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
-from typing import Any, Final
+from dataclasses import asdict, dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
 
 from assessments import sections
 from assessments.calculations.wind import with_city_wind
@@ -22,6 +22,9 @@ from assessments.models import StemLoad
 from assessments.records import InspectionRecord
 from inventory.models import Tree
 from inventory.problems import FieldProblem
+
+if TYPE_CHECKING:
+    from assessments.calibrations import Correction, Corrections
 
 METHOD: Final = stem_load.METHOD
 VERSION: Final = stem_load.VERSION
@@ -62,6 +65,31 @@ def compute_for(
         return compute(sent, filled, looked), []
     except MethodProblem as problem:
         return None, [FieldProblem(_pointer(field.pointer, sent, looked), field.detail) for field in problem.fields]
+
+
+def corrected(
+    record: InspectionRecord, load: Computed, computed: Sequence[sections.Computed], corrections: "Corrections"
+) -> Computed:
+    """The stem load of a record with the walls of its sections as the calibration has them; else as it was."""
+    if record.stem_load is None or not any(one and one.applied for one in corrections.sections):
+        return load
+    looked = [
+        _corrected(one.measured, found.result, fixed)
+        for one, found, fixed in zip(record.sections, computed, corrections.sections, strict=True)
+    ]
+    try:
+        return compute(record.stem_load.measured, load.filled, looked)
+    except MethodProblem:  # no wall is left where the walls are thinner than was measured
+        return load
+
+
+def _corrected(measured: Measured, result: Mapping[str, Any], fixed: "Correction | None") -> Looked:
+    if fixed is None or not fixed.applied:
+        return measured, result
+    if fixed.loss is None:
+        return fixed.moved, None
+    of = {"method": sections.METHOD, "version": sections.VERSION, "modulus": {"loss_percent": asdict(fixed.loss)}}
+    return fixed.moved, of
 
 
 def compute(sent: Measured, filled: Mapping[str, Any], looked: Sequence[Looked]) -> Computed:

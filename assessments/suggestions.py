@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from assessments import decay_growths, rules, sections, stem_loads
+from assessments import calibrations, decay_growths, rules, sections, stem_loads
+from assessments.calibrations import Corrections
 from assessments.methods import evidence, likelihood, mechanics, risk
 from assessments.methods.findings import TreeFacts
 from assessments.methods.likelihood import FindingSuggestion, Suggestion
@@ -41,7 +42,8 @@ class Suggestions:
     """All that is suggested for a record. `emergency` tells that imminent failure is suggested over a target.
 
     `sections`: what the method made of each section, in their order; `stem_load`: the stem load, where there is one;
-    `decay`: each decayed part over the years.
+    `decay`: each decayed part over the years. Where a calibration corrects any wall, `uncorrected` is the failure
+    without it.
     """
 
     failure: Suggestion
@@ -52,6 +54,8 @@ class Suggestions:
     sections: tuple[Computed, ...] = ()
     stem_load: stem_loads.Computed | None = None
     decay: tuple[decay_growths.Computed, ...] = ()
+    corrections: Corrections | None = None
+    uncorrected: Suggestion | None = None
 
 
 def suggest(
@@ -59,19 +63,54 @@ def suggest(
     facts: TreeFacts,
     computed: Sequence[Computed] = (),
     load: stem_loads.Computed | None = None,
+    corrections: Corrections | None = None,
 ) -> Suggestions:
-    """Suggest for a record whose parts make sense, from its findings, computed sections and computed stem load."""
-    seen = [rules.finding(one) for one in record.findings]
-    told = sections.tell(record, seen, computed)
-    judged = [told[place].finding if place in told else one for place, one in enumerate(seen)]
-    failure = sections.with_reasons(likelihood.suggest(judged, facts), told)
-    failure = stem_loads.with_mechanics(failure, load.mechanics if load else None)
+    """Suggest for a record whose parts make sense, from its findings, computed sections and computed stem load.
+
+    `corrections`: what the calibration makes of its walls; the suggestion without them stands beside.
+    """
+    plain = failure = _failure(record, facts, computed, load, None)
+    applied = corrections is not None and corrections.applied
+    if corrections is not None and applied:
+        fixed = stem_loads.corrected(record, load, computed, corrections) if load else None
+        failure = _failure(record, facts, computed, fixed, corrections)
     impacts = tuple(impact(one) for one in record.targets)
     pairs = tuple(_pairs(failure, impacts))
     present = any(one.occupancy in _PRESENT for one in record.targets)
     urgent = failure.category == "imminent" and present
+    return Suggestions(
+        failure,
+        impacts,
+        pairs,
+        urgent,
+        _methods(load, corrections if applied else None),
+        tuple(computed),
+        load,
+        corrections=corrections,
+        uncorrected=plain if applied else None,
+    )
+
+
+def _methods(load: stem_loads.Computed | None, corrections: Corrections | None) -> str:
     methods = WITH_LOAD if load else METHODS
-    return Suggestions(failure, impacts, pairs, urgent, methods, tuple(computed), load)
+    return f"{methods} {corrections.methods}" if corrections else methods
+
+
+def _failure(
+    record: InspectionRecord,
+    facts: TreeFacts,
+    computed: Sequence[Computed],
+    load: stem_loads.Computed | None,
+    corrections: Corrections | None,
+) -> Suggestion:
+    seen = [rules.finding(one) for one in record.findings]
+    told = sections.tell(record, seen, computed, corrections.sections if corrections else ())
+    for place, one in (corrections.shells if corrections else {}).items():
+        if one.applied:
+            told[place] = sections.Told(calibrations.shell_told(seen[place], one), one.said)
+    judged = [told[place].finding if place in told else one for place, one in enumerate(seen)]
+    failure = sections.with_reasons(likelihood.suggest(judged, facts), told)
+    return stem_loads.with_mechanics(failure, load.mechanics if load else None)
 
 
 def impact(target: TargetRecord) -> Impact:
@@ -112,8 +151,26 @@ def for_rating(rating: RatingRecord, suggestions: Suggestions) -> ForRating:
             "impact_basis": hit.basis,
             "impact_reason": hit.reason,
             "sharpen": _sharpen(found, suggestions),
+            **_calibrated(rating, suggestions),
         },
     )
+
+
+def _calibrated(rating: RatingRecord, suggestions: Suggestions) -> dict[str, Any]:
+    """What the dissected trees corrected, with the category that would be suggested without them."""
+    corrections, plain = suggestions.corrections, suggestions.uncorrected
+    if corrections is None or plain is None:
+        return {}
+    found = _findings_of(rating, plain)
+    before = found[0].category if found else likelihood.suggest(()).category
+    return {
+        "calibration": {
+            "version": corrections.calibration,
+            "trees": corrections.trees,
+            "failure_uncorrected": before,
+            "said": f"Corrected by {corrections.trees} dissected trees; uncorrected: {before}.",
+        }
+    }
 
 
 def _findings_of(rating: RatingRecord, failure: Suggestion) -> list[FindingSuggestion]:
@@ -142,14 +199,23 @@ def _sharpen(found: list[FindingSuggestion], suggestions: Suggestions) -> dict[s
     return {"finding": missing.place, "field": missing.field, "why": missing.why}
 
 
+def why_uncorrected(rating: RatingRecord, suggested: ForRating) -> str:
+    """The reason that stands by itself: the assessor decided as was suggested before the newest calibration."""
+    told = suggested.about.get("calibration")
+    if told is None or rating.failure == suggested.failure or rating.failure != told["failure_uncorrected"]:
+        return ""
+    return f"as suggested without calibration {told['version']}"
+
+
 def undecided(record: InspectionRecord, suggestions: Suggestions) -> Iterator[FieldProblem]:
     """The ratings that differ from what was suggested and do not say why."""
     for place, rating in enumerate(record.ratings):
         suggested = for_rating(rating, suggestions)
+        said = "" if why_uncorrected(rating, suggested) else "failure"
         differs = [
             f"{name} is {getattr(rating, name)}, suggested {getattr(suggested, name)}"
-            for name in ("failure", "impact")
-            if getattr(rating, name) != getattr(suggested, name)
+            for name in (said, "impact")
+            if name and getattr(rating, name) != getattr(suggested, name)
         ]
         if differs and not rating.why_different.strip():
             yield FieldProblem(f"#/ratings/{place}/why_different", f"say why: {'; '.join(differs)}")

@@ -219,6 +219,13 @@ class PreviewShown(serializers.Serializer[Any]):
     methods = serializers.CharField()
     sections = SectionComputed(many=True, help_text="What the method makes of each section, in their order.")
     stem_load = StemLoadComputed(allow_null=True)
+    corrections = serializers.ListField(
+        child=serializers.DictField(allow_null=True),
+        help_text="What the calibration by dissected trees makes of each section; null: nothing was read inside.",
+    )
+    failure_uncorrected = serializers.CharField(
+        allow_null=True, help_text="The category without the calibration; null: nothing was corrected."
+    )
     decay = DecayComputed(many=True, help_text="Each decayed part over the coming years.")
 
 

@@ -16,7 +16,7 @@ from api.http.view import View
 from api.rest import inspection_bodies as bodies
 from api.rest import inspection_shapes as shapes
 from api.rest.shapes import listed
-from assessments import queries, services
+from assessments import calibrations, queries, services
 from assessments.methods import catalogue
 from assessments.models import Inspection
 from assessments.records import ActionRecord
@@ -103,7 +103,13 @@ class Preview(View):
 
 
 def _suggested(found: Suggestions) -> dict[str, Any]:
-    return {**asdict(found), "emergency_phone": inventory.municipality().emergency_phone}
+    fixes = found.corrections.sections if found.corrections else ()
+    return {
+        **asdict(found),
+        "emergency_phone": inventory.municipality().emergency_phone,
+        "corrections": [calibrations.as_json(one) | {"calibration": one.calibration} if one else None for one in fixes],
+        "failure_uncorrected": found.uncorrected.category if found.uncorrected else None,
+    }
 
 
 class One(View):

@@ -16,6 +16,15 @@ class SectionResultShown(serializers.Serializer[Any]):
     result = serializers.DictField()
 
 
+class CorrectionShown(serializers.Serializer[Any]):
+    """What a calibration by dissected trees makes of a section; the uncorrected figure stands beside it."""
+
+    calibration = serializers.IntegerField(source="calibration_id")
+    computed_at = serializers.DateTimeField()
+    said = serializers.CharField(source="result.said")
+    result = serializers.DictField(help_text="t/R and loss in % with 80 and 95 % intervals, corrected and not.")
+
+
 class SectionShown(serializers.Serializer[Any]):
     """A section: what was measured, and what each version of the method made of it."""
 
@@ -24,6 +33,7 @@ class SectionShown(serializers.Serializer[Any]):
     height_m = serializers.FloatField()
     measured = serializers.DictField(help_text="As it was sent.")
     results = SectionResultShown(many=True, help_text="The newest version first; what an older one made of it is kept.")
+    corrections = CorrectionShown(many=True, help_text="The newest calibration first; empty: none was applied.")
     picture = serializers.SerializerMethodField(help_text="Address of its picture (SVG).")
 
     def get_picture(self, row: Any) -> str:

@@ -30,6 +30,8 @@ NOUNS: Final = (
     "options",
     "decisions",
     "dissections",
+    "calibrations",
+    "assessors",
     "tree_reports",
     "orders",
     "reports",

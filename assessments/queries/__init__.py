@@ -1,5 +1,15 @@
 """Reads of the assessments."""
 
+from assessments.queries.calibrations import (
+    agreement,
+    assessor,
+    assessors,
+    calibration_of,
+    calibrations,
+    learned_by,
+    record_of_assessor,
+    review_list,
+)
 from assessments.queries.dissections import (
     DissectionRequest,
     all_dissections,
@@ -39,7 +49,12 @@ __all__ = [
     "DuePage",
     "DueSummary",
     "PriorityShown",
+    "agreement",
     "all_dissections",
+    "assessor",
+    "assessors",
+    "calibration_of",
+    "calibrations",
     "checks_of",
     "current_policy",
     "current_rate_card",
@@ -55,6 +70,7 @@ __all__ = [
     "due_summary",
     "inspection",
     "inspections_of",
+    "learned_by",
     "open_decisions",
     "open_emergencies",
     "option",
@@ -64,6 +80,8 @@ __all__ = [
     "policy_in_force",
     "priority_of",
     "rate_cards",
+    "record_of_assessor",
+    "review_list",
     "risk_by_tree",
     "section",
     "stem_load",

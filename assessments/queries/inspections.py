@@ -13,6 +13,7 @@ from assessments.models import (
     Rating,
     RequiredCheck,
     Section,
+    SectionCorrection,
     SectionResult,
     StemLoad,
     StemLoadResult,
@@ -39,8 +40,11 @@ def _whole() -> QuerySet[Inspection]:
 
 
 def _sections() -> QuerySet[Section]:
-    """Sections with their results, the newest first."""
-    return Section.objects.prefetch_related(Prefetch("results", SectionResult.objects.order_by("-pk")))
+    """Sections with their results and corrections, the newest first."""
+    return Section.objects.prefetch_related(
+        Prefetch("results", SectionResult.objects.order_by("-pk")),
+        Prefetch("corrections", SectionCorrection.objects.order_by("-calibration")),
+    )
 
 
 def inspections_of(tree: Tree, *, before: uuid.UUID | None = None) -> QuerySet[Inspection]:

@@ -1,5 +1,6 @@
 """Writes of the assessments: inspections, emergencies, required checks, the policy, marks."""
 
+from assessments.services.calibrations import calibrate
 from assessments.services.checks import ask_check, settle_checks, withdraw_check
 from assessments.services.decisions import take_decision
 from assessments.services.dissections import add_cut, record_dissection
@@ -25,6 +26,7 @@ __all__ = [
     "adopt_policy",
     "adopt_rate_card",
     "ask_check",
+    "calibrate",
     "edit_option",
     "follow_policy",
     "install_default_policy",

@@ -10,7 +10,7 @@ from typing import TypeAlias
 from django.db import IntegrityError
 from django.utils import timezone
 
-from assessments import decay_growths, inputs, rules, sections, stem_loads, suggestions
+from assessments import calibrations, decay_growths, inputs, rules, sections, stem_loads, suggestions
 from assessments.methods.policy import Policy
 from assessments.models import Finding, Inspection
 from assessments.records import ActionRecord, InspectionRecord, fingerprint
@@ -39,7 +39,7 @@ class Recorded:
 
 def preview(tree: Tree, record: InspectionRecord, today: date) -> Suggestions:
     """Suggest for a record without storing anything. Raises Invalid for findings or targets that make no sense."""
-    return _suggest(tree, record, today, _policy([record]))
+    return _suggest(tree, record, today, _city([record]))
 
 
 def record_inspection(
@@ -64,8 +64,8 @@ def record_inspections(
         trees = _locked(entries)
         stored = Inspection.objects.in_bulk([record.uid for _, record in entries], field_name="uid")
         fresh = _fresh(entries, stored)
-        policy = _policy([record for _, record in fresh])
-        prepared = [_prepare(author, trees[tree.pk], record, today, policy) for tree, record in fresh]
+        city = _city([record for _, record in fresh])
+        prepared = [_prepare(author, trees[tree.pk], record, today, city) for tree, record in fresh]
         _continue(prepared)
         try:
             rows.insert(author, prepared)
@@ -77,10 +77,22 @@ def record_inspections(
     return [_recorded(record, made, stored, now) for _, record in entries]
 
 
-def _policy(records: Sequence[InspectionRecord]) -> Policy | None:
-    """The policy in force, which says the city's wind and decay's threshold; None where no record asks for them."""
+@dataclass(frozen=True)
+class City:
+    """What the city says of its records; each None where no record asks for it.
+
+    The policy in force says its wind and decay's threshold; the calibration what its dissected trees taught.
+    """
+
+    policy: Policy | None
+    calibration: calibrations.InForce | None
+
+
+def _city(records: Sequence[InspectionRecord]) -> City:
     asked = any(record.stem_load or decay_growths.asks(record) for record in records)
-    return inputs.policy_in_force()[1] if asked else None
+    policy = inputs.policy_in_force()[1] if asked else None
+    walls = any(calibrations.asks(record) for record in records)
+    return City(policy, calibrations.in_force() if walls else None)
 
 
 def _locked(entries: Sequence[Entry]) -> dict[int, Tree]:
@@ -107,9 +119,9 @@ def _said(entry: Entry | None) -> str | None:
     return fingerprint(entry[0].uid, entry[1]) if entry else None
 
 
-def _prepare(author: Author, tree: Tree, record: InspectionRecord, today: date, policy: Policy | None) -> rows.Prepared:
+def _prepare(author: Author, tree: Tree, record: InspectionRecord, today: date, city: City) -> rows.Prepared:
     """Check one record and work out all that is stored of it. Raises Invalid or Conflict."""
-    suggested = _suggest(tree, record, today, policy)
+    suggested = _suggest(tree, record, today, city)
     cause = rules.emergency_cause(record)
     wrong = list(suggestions.undecided(record, suggested))
     if record.actions and not cause:
@@ -122,10 +134,10 @@ def _prepare(author: Author, tree: Tree, record: InspectionRecord, today: date, 
     if tree.removed_on and on > tree.removed_on:
         raise Conflict(f"the tree was removed on {tree.removed_on}, before this inspection")
     inspection = rows.inspection(author, tree, record, on, cause)
-    return rows.Prepared(record, inspection, suggested, policy)
+    return rows.Prepared(record, inspection, suggested, city.policy)
 
 
-def _suggest(tree: Tree, record: InspectionRecord, today: date, policy: Policy | None) -> Suggestions:
+def _suggest(tree: Tree, record: InspectionRecord, today: date, city: City) -> Suggestions:
     if record.inspected_at.tzinfo is None:
         raise Invalid.field("#/inspected_at", "must carry its offset from UTC")
     facts = inputs.facts(tree)
@@ -133,13 +145,15 @@ def _suggest(tree: Tree, record: InspectionRecord, today: date, policy: Policy |
     computed, refused = sections.compute_all(record)
     if wrong or refused:
         raise Invalid.fields([*wrong, *refused])
-    load, refused = stem_loads.compute_for(record, tree, computed, policy)
+    load, refused = stem_loads.compute_for(record, tree, computed, city.policy)
     if refused:
         raise Invalid.fields(refused)
-    suggested = suggestions.suggest(record, facts, computed, load)
-    if policy is None:
+    seen = [rules.finding(one) for one in record.findings]
+    corrections = calibrations.correct_all(city.calibration, record, seen, tree)
+    suggested = suggestions.suggest(record, facts, computed, load, corrections)
+    if city.policy is None:
         return suggested
-    grown = decay_growths.compute_all(record, tree, computed, policy.decay_growth)
+    grown = decay_growths.compute_all(record, tree, computed, city.policy.decay_growth)
     return replace(suggested, decay=grown)
 
 

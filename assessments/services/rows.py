@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from assessments import decay_growths, rules, sections, stem_loads, suggestions
+from assessments import calibrations, decay_growths, rules, sections, stem_loads, suggestions
 from assessments.methods import risk
 from assessments.methods.policy import Policy
 from assessments.models import (
@@ -14,6 +14,7 @@ from assessments.models import (
     Rating,
     RequiredCheck,
     Section,
+    SectionCorrection,
     SectionResult,
     StemLoad,
     StemLoadResult,
@@ -109,6 +110,25 @@ def _insert_sections(prepared: Sequence[Prepared]) -> None:
     made = [pair for one in prepared for pair in zip(one.sections, one.suggested.sections, strict=True)]
     Section.objects.bulk_create([section for section, _ in made])
     SectionResult.objects.bulk_create([section_result(section, found) for section, found in made])
+    _insert_corrections(prepared)
+
+
+def _insert_corrections(prepared: Sequence[Prepared]) -> None:
+    SectionCorrection.objects.bulk_create(
+        [
+            section_correction(section, fixed)
+            for one in prepared
+            if one.suggested.corrections
+            for section, fixed in zip(one.sections, one.suggested.corrections.sections, strict=True)
+            if fixed
+        ]
+    )
+
+
+def section_correction(section: Section, fixed: calibrations.Correction) -> SectionCorrection:
+    """The row of what a calibration makes of a section; not yet saved."""
+    result = calibrations.as_json(fixed)
+    return SectionCorrection(section=section, calibration_id=fixed.calibration, result=result)
 
 
 def _section(one: Prepared, place: int) -> Section:
@@ -187,7 +207,7 @@ def _rating(one: Prepared, place: int) -> Rating:
         impact_suggested=suggested.impact,
         impact=said.impact,
         consequences=said.consequences,
-        why_different=said.why_different,
+        why_different=said.why_different or suggestions.why_uncorrected(said, suggested),
         failure_and_impact=risk.failure_and_impact(said.failure, said.impact),
         risk=risk.rate(said.failure, said.impact, said.consequences),
         suggestion=suggested.about,
