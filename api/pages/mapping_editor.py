@@ -155,7 +155,8 @@ def reused(survey: Mapping[str, Any], kept: Mapping[str, Any], *, same_file: boo
     told += [f"{heading!r} is new: it is taken as the survey suggests" for heading in new]
     settings = kept.get("file", {})
     if same_file:
-        draft["file"] |= {name: settings[name] for name in ("crs", "decimal", "measured_on") if name in settings}
+        own = ("crs", "taken_for", "decimal", "measured_on")
+        draft["file"] |= {name: settings[name] for name in own if name in settings}
     crs = settings.get("crs")
     if crs and crs != draft["file"]["crs"]:
         told.append(f"its coordinates are in EPSG:{crs}; those of this file seem to be in EPSG:{draft['file']['crs']}")

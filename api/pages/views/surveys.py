@@ -1,9 +1,12 @@
 """A survey: each column of a file as found, the places of a sample, and the mapping to be corrected, kept, checked."""
 
 import json
+import tempfile
 import uuid
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any, Final
 
 from django.contrib import messages
@@ -16,8 +19,9 @@ from api.pages import downloads, load_forms, mapping_editor, mapping_names, plac
 from api.pages.access import author, may, page, reader
 from api.pages.context import units_of
 from api.pages.mapping_editor import Draft
+from inventory.intake import codes, queries, saved, taxa
 from inventory.intake import mapping as mappings
-from inventory.intake import queries, saved
+from inventory.intake.read import Source, open_source
 from inventory.problems import Invalid, Missing, NotAllowed
 from workers import jobs
 from workers.models import Job
@@ -38,6 +42,7 @@ class Shown:
     notices: list[str] = field(default_factory=list)
     upload_errors: list[str] = field(default_factory=list)
     save_errors: list[str] = field(default_factory=list)
+    codes_errors: list[str] = field(default_factory=list)
     source: str = ""
     name: str = ""
 
@@ -109,6 +114,8 @@ def _page(request: HttpRequest, shown: Shown, status: int = 200) -> HttpResponse
         "source": shown.source,
         "upload_errors": shown.upload_errors,
         "save_errors": shown.save_errors,
+        "codes_errors": shown.codes_errors,
+        "codes": len(shown.draft.get("codes", ())),
         "save_name": shown.name,
         "fits": saved.fitting(row.heading for row in rows),
         "encodings": mappings.ENCODINGS,
@@ -181,6 +188,7 @@ def mapping(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
         raise Missing(f"there is no survey {uid}")
     steps: dict[str, Callable[[HttpRequest, Job], HttpResponseBase]] = {
         "upload": _upload, "refresh": _refresh, "download": _download, "read": _read_again, "save": _save,
+        "codes": _codes,
     }  # fmt: skip
     return steps.get(request.POST.get("do", ""), _check)(request, job)
 
@@ -224,6 +232,36 @@ def _save(request: HttpRequest, job: Job) -> HttpResponseBase:
         return _page(request, shown, 400)
     messages.success(request, f"The mapping is saved as {kept.name}.", extra_tags="good")
     return redirect(f"{reverse('job', args=[job.uid])}?saved={kept.uid}")
+
+
+def _codes(request: HttpRequest, job: Job) -> HttpResponseBase:
+    """Take a table of codes of species into the mapping."""
+    shown = _sent(request, job)
+    if shown.wrong:
+        return _page(request, shown, 400)
+    try:
+        mapping = mappings.from_dict(shown.draft)
+        with _opened(request) as table:
+            shown.draft = mappings.to_dict(codes.into(mapping, table, taxa.from_database().names))
+    except Invalid as refusal:
+        shown.codes_errors = [one.detail for one in refusal.errors]
+        return _page(request, shown, 400)
+    taken = len(shown.draft.get("codes", ()))
+    shown.source = f"your choices, with {taken:,} codes of species"
+    return _page(request, shown)
+
+
+@contextmanager
+def _opened(request: HttpRequest) -> Iterator[Source]:
+    """The table of codes that was sent. Raises Invalid."""
+    sent = request.FILES.get("codes")
+    if sent is None or (sent.size or 0) > codes.LARGEST:
+        raise Invalid.field("#/codes", f"choose a file of at most {codes.LARGEST // 1_000_000} MB")
+    with tempfile.NamedTemporaryFile() as file:
+        for piece in sent.chunks():
+            file.write(piece)
+        file.flush()
+        yield open_source(Path(file.name), name=sent.name or "")
 
 
 def _refresh(request: HttpRequest, job: Job) -> HttpResponseBase:

@@ -55,9 +55,9 @@ def rows(page: Any) -> dict[str, Any]:
     return {row.heading: row for row in page.context["rows"]}
 
 
-def sent(page: Any, **changes: str) -> dict[str, str]:
+def sent(page: Any, **changes: str) -> dict[str, Any]:
     """What a browser would send: every field of the form as it is shown, and what a person changed."""
-    values = {"do": "check", "rest": page.context["rest"]}
+    values: dict[str, Any] = {"do": "check", "rest": page.context["rest"]}
     for name, body in re.findall(r'<select id="([^"]+)"[^>]*>(.*?)</select>', text(page), re.DOTALL):
         chosen = re.findall(r'<option value="([^"]*)"[^>]* selected>', body)
         first = re.findall(r'<option value="([^"]*)"', body)
@@ -234,6 +234,27 @@ def test_a_file_that_was_taken_apart_wrongly_is_surveyed_again_as_a_person_says(
     wrong = client.post(f"{address}/mapping", values | {"encoding": "ebcdic"})
     assert wrong.status_code == 400
     assert "ebcdic" in text(wrong)
+
+
+def test_a_table_of_codes_is_taken_into_the_mapping_with_the_choices_made(client: Client) -> None:
+    address = surveyed(client, FILE.replace("Tilia cordata", "TICO").replace("Acer campestre", "ACCA"))
+    page = client.get(address)
+    at = place(page, "Stammumfang (cm)")
+    table = SimpleUploadedFile("codes.csv", b"Kurz,Name\nTICO,Tilia cordata\nACCA,Acer campestre\n")
+    values = sent(page, **{f"unit_{at}": "mm"}) | {"do": "codes", "codes": table}
+    taken = client.post(f"{address}/mapping", values)
+    assert taken.status_code == 200, taken.context["wrong"]
+    assert taken.context["codes"] == 2
+    assert rows(taken)["Stammumfang (cm)"].unit == "mm"
+    # They go on with the form.
+    job = worked(client.post(f"{address}/mapping", sent(taken))["Location"])
+    assert job.params["mapping"]["codes"] == {"TICO": "Tilia cordata", "ACCA": "Acer campestre"}
+    for wrong in (b"", b"one\n1\n", b"a,b\n1,2\n3,4\n"):
+        table = SimpleUploadedFile("codes.csv", wrong)
+        answer = client.post(f"{address}/mapping", sent(page) | {"do": "codes", "codes": table})
+        assert answer.status_code == 400
+        assert answer.context["codes_errors"]
+    assert client.post(f"{address}/mapping", sent(page) | {"do": "codes"}).status_code == 400
 
 
 def test_what_no_form_of_ours_sends_is_refused_and_breaks_nothing(client: Client) -> None:
