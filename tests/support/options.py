@@ -1,56 +1,51 @@
-"""A roadside lime with four ratings, as options see it; tests change what they are about."""
+"""Builders for options and decisions: an option with a made-up estimate, and records with the least that is allowed."""
 
-from dataclasses import replace
+import uuid
 from datetime import date
-from typing import Any, Final
+from typing import Any
 
-from assessments.methods.findings import Finding
-from assessments.methods.options import Assumptions, Case, Rated, Site, Standing, Target
-from assessments.methods.policy import default_policy
-from assessments.methods.population import Population
-from assessments.methods.rate_card import default_rate_card
-from assessments.methods.replacement import Candidate, Place
-
-TODAY: Final = date(2026, 11, 25)
-FOOTWAY: Final = Target("footway", "frequent", "full", people=True, restrictable=True)
-CARS: Final = Target("parked cars", "frequent", "partial", movable=True)
-HOUSE: Final = Target("house", "constant", "full")
-CAVITY: Final = Finding("cavity", "root_collar", measures={"opening_percent": 30})
-DEAD_WOOD: Final = Finding("dead_wood", "branch", measures={"largest_diameter_cm": 8})
-FORK: Final = Finding("codominant_stems", "union")
-LIME: Final = Standing("Tilia cordata", "Tilia", "Malvaceae", 72.0, 18.0, 4.0, 11.0, value=9000.0)
-CANDIDATES: Final = (
-    Candidate("Acer campestre", "Acer", "Sapindaceae", 12, 9, "good"),
-    Candidate("Carpinus betulus", "Carpinus", "Betulaceae", 18, 10, "good"),
-    Candidate("Tilia cordata", "Tilia", "Malvaceae", 25, 15, "moderate"),
-)
-STANDS: Final = Population(1000, {"Tilia cordata": 250}, {"Tilia": 300, "Acer": 90}, {"Malvaceae": 310})
+from assessments import services
+from assessments.models import Decision, Inspection, Option, OptionEstimate
+from assessments.option_records import DecisionRecord
+from inventory.history import SERVICE, Author
+from inventory.models import Tree
+from tests.support import inspections
+from tests.support.inspections import TODAY, WORDS
 
 
-def case(**changes: Any) -> Case:
-    """A case of moderate risk: a cavity over people and a house, dead wood over cars, a fork over people."""
-    base = Case(
-        findings=(CAVITY, DEAD_WOOD, FORK),
-        targets=(FOOTWAY, CARS, HOUSE),
-        ratings=(
-            Rated("root_collar", 0, "probable", "medium", "severe", 0),
-            Rated("root_collar", 2, "probable", "medium", "significant", 0),
-            Rated("branch", 1, "possible", "low", "minor", 1),
-            Rated("union", 0, "possible", "medium", "severe", 2),
-        ),
-        tree=LIME,
-        site=Site("ordinary", Place("none", "strip", 2.5)),
-        rates=default_rate_card(),
-        policy=default_policy(),
-        today=TODAY,
-        assumptions=Assumptions(growth_region="NoEast"),
-        candidates=CANDIDATES,
-        population=STANDS,
+def option(
+    inspection: Inspection, kind: str = "retain_and_monitor", stays: str = "low", *, key: str = "", **result: Any
+) -> Option:
+    """An option of an inspection after which a risk class stays for its first target, with an estimate of ours."""
+    failure, impact, consequences = WORDS[stays]
+    target = inspection.targets.order_by("pk").first()
+    words = {"failure": failure, "impact": impact, "consequences": consequences}
+    residual = [{"target": str(target.uid), **words}] if target else []
+    with SERVICE.acting("options proposed"):
+        made = Option.objects.create(inspection=inspection, kind=kind, key=key or kind, source="method")
+        OptionEstimate.objects.create(
+            option=made, methods="test/1", rate_card_version=0, result={"residual": residual} | result
+        )
+    return made
+
+
+def chosen(tree: Tree, stays: str = "low", *, on: date = TODAY, risk: str = "high", **result: Any) -> Option:
+    """An option of a new rated inspection of a tree."""
+    return option(inspections.inspected(tree, inspections.rated(risk, on)), stays=stays, **result)
+
+
+def record(on: date = TODAY, **fields: Any) -> DecisionRecord:
+    """A decision by the head of parks."""
+    return DecisionRecord(
+        uid=fields.pop("uid", None) or uuid.uuid4(),
+        decided_on=on,
+        decided_by=fields.pop("decided_by", "Maren Holt"),
+        office=fields.pop("office", "head of parks"),
+        why=fields.pop("why", "the lime is to be kept"),
+        **fields,
     )
-    return replace(base, **changes)
 
 
-def rated(failure: str, *, part: str = "stem", impact: str = "high", consequences: str = "severe") -> Case:
-    """A case of one rating without a finding, over people who can be kept away."""
-    one = Rated(part, 0, failure, impact, consequences)
-    return case(findings=(), targets=(FOOTWAY,), ratings=(one,))
+def decided(option: Option, author: Author = SERVICE, today: date = TODAY, **fields: Any) -> Decision:
+    """A recorded decision for an option."""
+    return services.take_decision(author, option, record(**fields), today)[0]

@@ -47,8 +47,7 @@ def build(case: Case, choice: Choice) -> Option:
     residual = courses.residuals(case, found)
     terms = _terms(case, choice, entry, percent, residual)
     cost, hours, upkeep = _costs(case, choice, entry, terms)
-    rate = Decimal(repr(case.assumptions.discount_rate_percent)) / 100
-    present = present_value(Decimal(repr(cost)), upkeep, case.assumptions.horizon_years, rate)
+    present = _present(case, cost, upkeep)
     fitting = _replacements(case, choice)
     canopy, said = balance(case, choice, terms.percent, fitting)
     return Option(
@@ -167,6 +166,11 @@ def _costs(case: Case, choice: Choice, entry: Entry, terms: Terms) -> tuple[floa
     hours = sum(one.crew_hours for one in rates) if own.crew_hours is None else own.crew_hours
     upkeep = tuple(_upkeep(case, terms, one) for one in later) if own.upkeep is None else own.upkeep
     return float(cost), float(hours), upkeep
+
+
+def _present(case: Case, cost: float, upkeep: tuple[Upkeep, ...]) -> money.PresentValue:
+    rate = Decimal(repr(case.assumptions.discount_rate_percent)) / 100
+    return present_value(Decimal(repr(cost)), upkeep, case.assumptions.horizon_years, rate)
 
 
 def _rate(case: Case, action: str) -> rate_card.Rate:

@@ -10,7 +10,7 @@ from assessments.methods.options.allowed import reasons
 from assessments.methods.options.catalogue import _entry
 from assessments.methods.rate_card import ACTIONS
 from assessments.models.required_check import KINDS as CHECKS
-from tests.support.options import case
+from tests.support.option_case import case
 
 
 def test_every_check_is_one_that_can_be_required() -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from assessments.methods.options import Choice, Own, build, compare, compared_as_json, propose
 from assessments.methods.options.compare import Compared, Measures, dominates, measures
-from tests.support.options import case
+from tests.support.option_case import case
 
 
 def test_the_dearer_of_two_equal_options_is_dominated_and_says_by_how_much() -> None:

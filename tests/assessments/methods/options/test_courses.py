@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from assessments.methods.harm import RatedTarget, tree_harm
 from assessments.methods.options import KINDS, Choice, build
-from tests.support.options import LIME, case, rated
+from tests.support.option_case import LIME, case, rated
 
 
 @given(st.sampled_from(KINDS))

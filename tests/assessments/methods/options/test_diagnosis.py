@@ -8,7 +8,7 @@ from assessments.methods.harm import MAPS
 from assessments.methods.options import Choice, Rated, build, propose, value_of_diagnosis
 from assessments.methods.options.courses import harm_by_year
 from assessments.methods.options.diagnosis import STATES, rated_places
-from tests.support.options import case, rated
+from tests.support.option_case import case, rated
 
 
 def test_the_worst_finding_that_hides_something_is_diagnosed_on_all_its_targets() -> None:

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from assessments.methods import risk
 from assessments.methods.options import KINDS, Case, Choice, Option, Rated, build
-from tests.support.options import CARS, DEAD_WOOD, FOOTWAY, FORK, HOUSE, LIME, case, rated
+from tests.support.option_case import CARS, DEAD_WOOD, FOOTWAY, FORK, HOUSE, LIME, case, rated
 
 WORDS = st.builds(
     Rated,

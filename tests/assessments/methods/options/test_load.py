@@ -11,7 +11,7 @@ from assessments.methods.options import Assumptions, Choice, Rated, build
 from assessments.methods.options.load import course, foliage_note, foliage_percent, steps_of
 from assessments.methods.stem_load.contract import read
 from assessments.methods.wind import Crowns, Wind, moment_knm
-from tests.support.options import FOOTWAY, LIME, case, rated
+from tests.support.option_case import FOOTWAY, LIME, case, rated
 
 LOAD = read(
     {

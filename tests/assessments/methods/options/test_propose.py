@@ -11,7 +11,7 @@ from assessments.methods.options import KINDS, Choice, Own, Rated, Site, Standin
 from assessments.methods.options.propose import interval_months, months_on
 from assessments.methods.problems import MethodProblem
 from assessments.methods.replacement import Place
-from tests.support.options import CARS, FOOTWAY, LIME, TODAY, case, rated
+from tests.support.option_case import CARS, FOOTWAY, LIME, TODAY, case, rated
 
 
 def kinds(found: object) -> list[str]:

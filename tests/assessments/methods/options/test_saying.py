@@ -5,7 +5,7 @@ import json
 import pytest
 
 from assessments.methods.options import KINDS, Choice, Standing, as_json, build, compared_as_json, propose, read_choice
-from tests.support.options import case
+from tests.support.option_case import case
 
 
 @pytest.mark.parametrize("kind", KINDS)
