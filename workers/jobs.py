@@ -40,7 +40,7 @@ Runner = Callable[[Author, dict[str, Any], Progress], dict[str, Any]]
 
 def _recompute(author: Author, params: dict[str, Any], progress: Progress) -> dict[str, Any]:
     stored = services.recompute_stored(progress).as_dict()
-    return {**restate.restate_all(progress).as_dict(), **stored}
+    return {**restate.restate_all(progress).as_dict(), **stored, **services.learn(progress)}
 
 
 RUNNERS: dict[str, Runner] = {

@@ -3,6 +3,7 @@
 from celery import shared_task
 
 from assessments import restate
+from assessments.services.calibrations import learn
 from assessments.services.growths import follow_policy
 from assessments.services.stem_loads import recompute_stored
 from assessments.works import paging
@@ -26,9 +27,10 @@ def recompute_marked() -> None:
 
 @shared_task
 def recompute_all() -> None:
-    """The nightly pass: what older versions computed of sections, stem loads and decay, then every tree."""
+    """The nightly pass: what older versions computed, then every tree, then what opened stems teach."""
     recompute_stored()
     restate.restate_all()
+    learn()
 
 
 @shared_task

@@ -1,6 +1,6 @@
 """Writes of the assessments: inspections, emergencies, required checks, the policy, marks."""
 
-from assessments.services.calibrations import calibrate
+from assessments.services.calibrations import calibrate, learn
 from assessments.services.checks import ask_check, settle_checks, withdraw_check
 from assessments.services.decisions import take_decision
 from assessments.services.dissections import add_cut, record_dissection
@@ -30,6 +30,7 @@ __all__ = [
     "edit_option",
     "follow_policy",
     "install_default_policy",
+    "learn",
     "mark",
     "mark_trees",
     "preview",

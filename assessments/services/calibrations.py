@@ -13,6 +13,7 @@ from assessments.methods.problems import MethodProblem
 from assessments.methods.risk import FAILURE
 from assessments.models import (
     Calibration,
+    Dissection,
     DissectionResult,
     Finding,
     Inspection,
@@ -33,6 +34,7 @@ from assessments.records import (
 from assessments.restate import Progress
 from assessments.sections import Computed
 from assessments.services.rows import section_correction
+from assessments.services.truths import recompute_dissections
 from assessments.suggestions import Suggestions
 from inventory import events
 from inventory.history import SERVICE, Author
@@ -68,6 +70,18 @@ def calibrate(author: Author = SERVICE, progress: Progress = _quiet) -> tuple[Ca
         data = {"version": made.version, "trees": made.trees, "dissections": len(made.dissections)}
         events.record(author, "calibration.fitted", "calibration", data=data)
     return made, True
+
+
+def learn(progress: Progress = _quiet) -> dict[str, int]:
+    """What the night makes of dissections: each computed by the methods as they are now, then all fitted anew.
+
+    Safe to break off and run again; does nothing before the first dissection. As plain numbers by name.
+    """
+    done = recompute_dissections(progress).as_dict()
+    if not Dissection.objects.exists():
+        return {**done, "calibrations_fitted": 0}
+    _, created = calibrate(SERVICE, progress)
+    return {**done, "calibrations_fitted": int(created)}
 
 
 def _learned() -> Iterator[tuple[str, list[dict[str, object]]]]:

@@ -1,4 +1,4 @@
-"""The nightly pass: sections that an older version computed are computed again, as by `manage.py recompute`."""
+"""The nightly pass: what an older version computed is computed again, and opened stems are learned from."""
 
 from io import StringIO
 
@@ -6,8 +6,9 @@ import pytest
 from django.core.management import call_command
 
 from assessments import sections
-from assessments.models import SectionResult
+from assessments.models import Calibration, SectionResult
 from tests.support import build
+from tests.support import calibrations as opening
 from tests.support import inspections as make
 from tests.support import sections as measure
 from workers import tasks
@@ -35,3 +36,15 @@ def test_a_recompute_by_hand_says_how_many_sections_it_computed(newer: int) -> N
     call_command("recompute", stdout=said)
     assert "sections_computed 1" in said.getvalue()
     assert SectionResult.objects.filter(version=newer).count() == 1
+
+
+def test_the_nightly_pass_learns_from_opened_stems_once() -> None:
+    opened = opening.opened_row(5)
+    tasks.recompute_all()
+    tasks.recompute_all()
+    assert [(one.version, one.trees) for one in Calibration.objects.all()] == [(1, len(opened))]
+
+
+def test_the_nightly_pass_makes_no_calibration_before_the_first_dissection() -> None:
+    tasks.recompute_all()
+    assert not Calibration.objects.exists()

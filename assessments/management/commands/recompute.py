@@ -10,7 +10,7 @@ from assessments import restate, services
 class Command(BaseCommand):
     """Run a recompute here and now; the same computation that the workers run."""
 
-    help = "Compute risk class, priority and due dates again, and sections, stem loads and decay of older versions."
+    help = "Compute risk class, priority and due dates again, and what older versions computed; learn from opened stems."
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
@@ -24,5 +24,5 @@ class Command(BaseCommand):
         else:
             # The due dates of the trees take what is computed of their decay.
             stored = services.recompute_stored().as_dict()
-            figures = {**restate.restate_all().as_dict(), **stored}
+            figures = {**restate.restate_all().as_dict(), **stored, **services.learn()}
         self.stdout.write(", ".join(f"{name} {value}" for name, value in figures.items()))
