@@ -40,7 +40,7 @@ class VoidBody(Body):
     offset_cm = _maybe(Number, help_text="Of its middle from that of the face.")
 
 
-class CrackBody(Body):
+class CutCrackBody(Body):
     """A radial crack on the face."""
 
     azimuth_deg = Number(help_text=_AZIMUTH)
@@ -63,7 +63,7 @@ class CutBody(Body):
     decay = _many(VoidBody, contract.MOST_VOIDS)
     cavities = _many(VoidBody, contract.MOST_VOIDS)
     openings = _many(OpeningBody, contract.MOST_VOIDS)
-    cracks = _many(CrackBody, 24)
+    cracks = _many(CutCrackBody, 24)
     insects = Flag(required=False)
     roots_inside = Flag(required=False)
     note = Text(max_length=500, required=False, allow_blank=True)

@@ -87,7 +87,7 @@ class ProposalBody(Body):
     access = Word(ACCESS, required=False)
 
 
-class KindShown(serializers.Serializer[Any]):
+class OptionKindShown(serializers.Serializer[Any]):
     """A kind of option."""
 
     kind = serializers.CharField()
@@ -201,14 +201,16 @@ class Kinds(View):
 
     permission_classes = [may(SIGNED_IN)]
 
-    @extend_schema(operation_id="option_kinds", summary="The kinds of option", responses=listed(KindShown()), tags=TAGS)
+    @extend_schema(
+        operation_id="option_kinds", summary="The kinds of option", responses=listed(OptionKindShown()), tags=TAGS
+    )
     def get(self, request: Request) -> Response:
         """In the order in which they are considered: the target first, removal last."""
         rows = [
             {"kind": kind, "label": one.label, "changes": one.changes, "cautions": list(one.cautions)}
             for kind, one in ENTRIES.items()
         ]
-        return paging.answer(request, KindShown(rows, many=True).data, None)
+        return paging.answer(request, OptionKindShown(rows, many=True).data, None)
 
 
 urlpatterns = [

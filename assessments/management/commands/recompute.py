@@ -10,7 +10,7 @@ from assessments import restate, services
 class Command(BaseCommand):
     """Run a recompute here and now; the same computation that the workers run."""
 
-    help = "Compute risk class, priority and due dates again, and what older versions computed; learn from opened stems."
+    help = "Compute risk class, priority, due dates and what older versions computed again; learn from opened stems."
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Declare the arguments."""
