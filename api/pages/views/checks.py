@@ -34,7 +34,7 @@ def show(request: HttpRequest, job: Job) -> HttpResponse:
     values: dict[str, Any] = {
         "job": job,
         "check": result,
-        "survey": _survey(request, job),
+        "survey": survey_of(request, job),
         "gone": kept is None,
         "form": _load_form(job),
         "reasons": verdicts.reasons(counted, result["counts"]["rows"]),
@@ -63,14 +63,14 @@ def _rows(kept: IntakeCheck, verdict: str, reason: str) -> "QuerySet[IntakeCheck
     return rows if verdict or reason else rows.exclude(verdict="accepted")
 
 
-def _survey(request: HttpRequest, job: Job) -> Job | None:
+def survey_of(request: HttpRequest, job: Job) -> Job | None:
     """The survey from which the mapping came, or the latest of the same content."""
     person = reader(request)
     if person is None:
         return None
-    done = jobs.visible_to(person).filter(kind="intake_survey", state="done")
+    done = jobs.visible_to(person).filter(kind="intake_survey", state="done").defer("result")
     asked = done.filter(uid=job.params["survey"]) if job.params.get("survey") else done.none()
-    return asked.first() or done.filter(params__sha256=job.params["sha256"]).order_by("-pk").first()
+    return asked.first() or done.filter(params__sha256=job.params.get("sha256")).order_by("-pk").first()
 
 
 def _load_form(job: Job) -> load_forms.LoadForm:

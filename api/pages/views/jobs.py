@@ -27,6 +27,7 @@ def job(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
         "job": found,
         "stoppable": not found.finished_at and may(request, "jobs.cancel"),
         "comparable": again and may(request, "intake.run"),
+        "survey": checks.survey_of(request, found) if found.state == "failed" and "mapping" in found.params else None,
     }
     return render(request, "job.html", values)
 

@@ -88,6 +88,8 @@ def test_the_report_counts_by_reason_and_its_rows_download_as_csv(place: Town) -
     assert rows["species_unmatched"] == 1
     assert rows["dbh_zero"] == 1
     assert "Undo" not in text(page)  # an auditor only looks
+    assert "Settle the species names" not in text(page)
+    assert "Settle the species names" in text(visitor(place.people["forester"]).get(f"/loads/{place.load}"))
     narrow = client.get(f"/loads/{place.load}?reason=no_coordinates").context["page"].rows
     assert [row.line for row in narrow] == [5]
     answer = client.get(f"/loads/{place.load}/rows.csv")
@@ -129,6 +131,12 @@ def test_a_job_that_failed_says_why_and_one_may_be_stopped() -> None:
     assert worked(answer["Location"]).state == "failed"
     page = text(client.get(answer["Location"]))
     assert "the file has no column" in page
+    # The survey was stopped, so there is none to go back to; once there is one, the failed check leads to it.
+    assert "Correct the mapping" not in page
+    build.species("Tilia cordata")
+    assert worked(upload(client)).state == "done"
+    page = text(client.get(answer["Location"]))
+    assert f'?mapping={answer["Location"].rsplit("/", 1)[1]}">Correct the mapping' in page
 
 
 def test_loads_are_for_the_forester_to_run_and_the_auditor_to_see(place: Town) -> None:
