@@ -25,7 +25,7 @@ from workers import jobs
 CHOICE: Final = (params.word("verdict", "Only rows of this verdict.", ROW_VERDICTS), REASON)
 
 
-class CheckShown(serializers.Serializer[Any]):
+class DryRunShown(serializers.Serializer[Any]):
     """A dry run of a load: it changed nothing."""
 
     uid = serializers.UUIDField()
@@ -36,7 +36,7 @@ class CheckShown(serializers.Serializer[Any]):
     checked_at = serializers.DateTimeField()
 
 
-class CheckFull(CheckShown):
+class CheckFull(DryRunShown):
     """A dry run with its mapping."""
 
     mapping = serializers.CharField(help_text="TOML, as it was used.")
@@ -55,12 +55,12 @@ class Checks(View):
     params = {"GET": paging.PAGING}
 
     @extend_schema(
-        operation_id="intake_checks_list", summary="List the dry runs", responses=listed(CheckShown()), tags=TAGS
+        operation_id="intake_checks_list", summary="List the dry runs", responses=listed(DryRunShown()), tags=TAGS
     )
     def get(self, request: Request) -> Response:
         """A page of the dry runs that are kept, the oldest first: the newest twenty, for two weeks."""
         page = paging.page(trial.checks(), self.query)
-        return paging.answer(request, CheckShown(page.rows, many=True).data, page.cursor)
+        return paging.answer(request, DryRunShown(page.rows, many=True).data, page.cursor)
 
     @extend_schema(
         operation_id="intake_check",
