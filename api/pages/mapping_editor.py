@@ -1,5 +1,6 @@
 """The editor of a mapping: what a survey suggests, what a person chose, and what is wrong with it, field by field."""
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
@@ -178,6 +179,10 @@ def errors(draft: Draft) -> dict[str, list[str]]:
     return {}
 
 
+# Where the rules of a mapping name a role by its short name.
+_ROLE_NAMED: Final = re.compile(rf"(\b(?:has the role|map|or) )({'|'.join(sorted(ROLES, key=len, reverse=True))})\b")
+
+
 def _plain(draft: Draft, pointer: str, detail: str) -> str:
     """A problem of a select, in the words of the page."""
     parts = pointer.split("/")
@@ -186,7 +191,7 @@ def _plain(draft: Draft, pointer: str, detail: str) -> str:
         options = (role.units if parts[3] == "unit" else role.formats) if role else ()
         said = ", ".join(FORMS.get(one, one) for one in options)
         return f"choose the {'unit' if parts[3] == 'unit' else 'form'}: {said}"
-    return detail
+    return _ROLE_NAMED.sub(lambda found: f"{found[1]}{label(found[2]).lower()}", detail)
 
 
 def rows(survey: Mapping[str, Any], draft: Draft, wrong: Mapping[str, list[str]]) -> list[Row]:

@@ -81,3 +81,10 @@ def test_a_mapping_of_another_file_wins_over_the_survey_but_no_role_is_taken_twi
         "its coordinates are in EPSG:2154; those of this file seem to be in EPSG:4326"
     ]
     assert any("'gone'" in line for line in told)
+
+
+def test_problems_name_roles_as_the_selects_do() -> None:
+    found = survey(["dbh", "girth", "latitude", "longitude", "key", "key"])
+    wrong = mapping_editor.errors(mapping_editor.suggested(found))
+    assert wrong["#/column"] == ["map stem diameter or stem girth, not both"]
+    assert wrong["#/column/5/role"] == ["a second column has the role number of the tree"]
