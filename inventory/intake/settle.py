@@ -13,13 +13,12 @@ from inventory import calendar, events
 from inventory.history import Author
 from inventory.intake.folding import settled_key
 from inventory.intake.load import LOAD_LOCK
+from inventory.intake.settled_acts import WHY
 from inventory.models import Event, Measurement, Site, Species, SpeciesSettlement, Tree
 from inventory.models.species_settlement import OUTCOMES
 from inventory.models.tree import STANDING
 from inventory.problems import Conflict, FieldProblem, Invalid
 
-WHY: Final = "species settled: "
-"""How the reason of every such act begins: what it changed was not set on a single tree."""
 NO_TREE: Final = "no tree stands here: its species text was settled as none"
 SHOWN: Final = 80
 _TREE_PAST: Final = ("inventory", "TreePast")

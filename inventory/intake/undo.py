@@ -11,6 +11,7 @@ from inventory.history import Author
 from inventory.intake.load import LOAD_LOCK
 from inventory.intake.merge import back
 from inventory.intake.progress import Progress, silent
+from inventory.intake.settled_acts import settled_acts
 from inventory.models import IntakeLoad, IntakeMerge, Measurement, Site, Tree
 from inventory.problems import Conflict, Missing
 from inventory.statements import statement
@@ -68,10 +69,10 @@ def builds_on(load: IntakeLoad) -> dict[str, int]:
 
 
 def _changed(table: str, load: IntakeLoad) -> int:
-    """How many rows of a load were changed since; what a merge did and undo put back does not count."""
+    """How many rows of a load were changed since; neither settling nor a merge that was put back counts."""
     with connection.cursor() as cursor:
         sql = statement("inventory", "changed_by_hand").replace("table_name", table)
-        cursor.execute(sql, {"load": load.pk, "undone": back.undone_acts()})
+        cursor.execute(sql, {"load": load.pk, "undone": back.undone_acts() + settled_acts()})
         return int(cursor.fetchone()[0])
 
 

@@ -9,6 +9,7 @@ from django.db import connection
 
 from inventory.intake.merge.differ import SIZES
 from inventory.intake.merge.standing import Held
+from inventory.intake.settled_acts import settled_acts
 from inventory.intake.table import Bools, Ints
 from inventory.models import IntakeMerge
 from inventory.statements import statement
@@ -50,10 +51,10 @@ def edited(table: str, columns: Mapping[str, tuple[str, ...]], ids: Ints) -> dic
 
 
 def _acts() -> dict[str, list[Any]]:
-    """The acts of merges that stand, and those of merges that were put back, with what put them back."""
+    """The acts of merges that stand and of settling texts, and those of merges put back, with what put them back."""
     rows = list(IntakeMerge.objects.exclude(act=None).values_list("act", "undo_act"))
     undone = [act for pair in rows if pair[1] for act in pair]
-    return {"merges": [act for act, undo in rows if not undo], "undone": undone}
+    return {"merges": [act for act, undo in rows if not undo] + settled_acts(), "undone": undone}
 
 
 def _edits(table: str, columns: Mapping[str, tuple[str, ...]]) -> str:

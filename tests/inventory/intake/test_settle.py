@@ -14,7 +14,8 @@ from inventory.intake import load as loading
 from inventory.intake import review, taxa
 from inventory.intake.folding import settled_key
 from inventory.intake.settle import NO_TREE, Settling, settle, species_named
-from inventory.models import Event, Species, SpeciesSettlement, Tree
+from inventory.intake.undo import undo
+from inventory.models import Event, IntakeLoad, Species, SpeciesSettlement, Tree
 from inventory.problems import Conflict, Invalid
 from inventory.services import Size
 from tests.support import build, intake
@@ -173,6 +174,15 @@ def test_nothing_is_settled_while_a_file_is_loaded(city_file: Path, monkeypatch:
     with pytest.raises(Conflict, match="being loaded"):
         as_species("Arbor ignota", "Acer rubrum")
     assert SpeciesSettlement.objects.count() == 0
+
+
+@pytest.mark.parametrize("outcome", ["text", "no_tree"])
+def test_a_load_can_be_undone_after_its_texts_were_settled(city_file: Path, outcome: str) -> None:
+    settle(SERVICE, "Arbor ignota", outcome=outcome)
+    as_species("Tilia cordata", "Acer rubrum")
+    undo(SERVICE, IntakeLoad.objects.get().uid)
+    assert not Tree.objects.exists()
+    assert SpeciesSettlement.objects.count() == 2
 
 
 _WORDS = st.lists(st.sampled_from(["Arbor", "ignota", "ARBOR", "magna", "x", "(alba)", "::", "'Rex'"]), min_size=1)
