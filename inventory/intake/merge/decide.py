@@ -104,12 +104,11 @@ def _blocked(holder: Ints, leaving: Bools) -> Bools:
 def _repeated(plan: "Plan", new: Ints, found: Differences, taken: dict[str, Bools]) -> None:
     """A key that several rows would bring in goes to none of them."""
     key = plan.both.facts.table.texts["key"]
-    changed = found.rows[taken["key"]]
-    times = np.bincount(key.codes[np.concatenate([new, changed])], minlength=len(key.values))
-    twice = taken["key"] & (times[key.codes[found.rows]] > 1)
+    often = keys.times(key, plan.both.single)
+    twice = taken["key"] & (often[key.codes[found.rows]] > 1)
     taken["key"] = taken["key"] & ~twice
     found.stands["key"][twice] = KEPT
-    _unclear(plan, new[times[key.codes[new]] > 1], "its key {0} stands on several rows of the file that are new here")
+    _unclear(plan, new[often[key.codes[new]] > 1], "its key {0} stands on several rows of the file that are new here")
 
 
 def _unclear(plan: "Plan", rows: Iterable[int] | Ints, words: str) -> None:

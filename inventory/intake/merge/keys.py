@@ -56,7 +56,7 @@ def by_key(both: "Sides") -> ByKey:
     tree = np.where((site >= 0) & empty, -1, tree)
     site = np.where(tree >= 0, -1, site)
     found = ByKey(tree, site, both_have=bool(open_.any() and both.trees.texts["key"].filled().any()))
-    repeated = _repeated(key, open_)
+    repeated = open_ & (times(key, both.single)[key.codes] > 1)
     _judge(both, found, repeated)
     if not found.hold:
         nobody = np.full(len(tree), -1, np.int64)
@@ -76,10 +76,9 @@ def _places(keys: Texts, held: Texts) -> Ints:
     return at[keys.codes]
 
 
-def _repeated(key: Texts, open_: Bools) -> Bools:
-    """The rows whose key stands on another row of the file too."""
-    times = np.bincount(key.codes[open_], minlength=len(key.values))
-    return np.asarray(open_ & (times[key.codes] > 1))
+def times(key: Texts, single: Bools) -> Ints:
+    """On how many rows of the file each key stands, refused ones among them: one of them may be the tree's."""
+    return np.bincount(key.codes[single], minlength=len(key.values))
 
 
 def _judge(both: "Sides", found: ByKey, repeated: Bools) -> None:
@@ -140,14 +139,14 @@ def _one_of_each(both: "Sides", found: ByKey, repeated: Bools) -> None:
     if not len(rows):
         return
     key = both.facts.table.texts["key"]
-    times = np.bincount(key.codes[rows], minlength=len(key.values))
+    often = times(key, both.single)
     keyed = rows[found.tree[rows] >= 0]
     near = _at_their_trees(both, found, keyed)
     winners = np.bincount(key.codes[near], minlength=len(key.values))
     won = near[winners[key.codes[near]] == 1]
     lost = np.setdiff1d(rows, won)
     for row in lost.tolist():
-        found.unclear[row] = f"the key {key.at(row)} stands on {times[key.codes[row]]} rows of the file"
+        found.unclear[row] = f"the key {key.at(row)} stands on {often[key.codes[row]]} rows of the file"
     held = found.tree[lost]
     found.tree[lost] = found.site[lost] = -1
     found.held = np.setdiff1d(np.concatenate([found.held, held[held >= 0]]), found.tree[won])

@@ -16,6 +16,7 @@ from inventory.intake.table import Bools, Floats, Ints
 
 # Refusals of a load that are none of a merge: a tree that is gone is news, a repeated key may be told apart by place.
 NOT_HERE = ("removed", "key_repeated")
+COPY = "duplicate"
 
 
 @dataclass
@@ -27,6 +28,8 @@ class Sides:
     vacant: Held
     # Rows that intake refuses, whatever stands here.
     refused: Bools
+    # Rows that say something of their own: not those that repeat another one in everything.
+    single: Bools
     rows_at: Places
     trees_at: Places
     vacant_at: Places
@@ -72,12 +75,14 @@ def sides(examination: Examination, trees: Held, vacant: Held) -> Sides:
     facts = examination.facts
     numbers = facts.table.numbers
     middle = _middle(trees.numbers["lon"], trees.numbers["lat"])
-    refused = np.zeros(len(facts.table), bool)
+    refused, single = np.zeros(len(facts.table), bool), np.ones(len(facts.table), bool)
     for check, rows, _ in examination.found:
+        if check.name == COPY:
+            single[rows] = False
         if check.severity == "refuse" and check.name not in NOT_HERE:
             refused[rows] = True
     return Sides(
-        facts, trees, vacant, refused,
+        facts, trees, vacant, refused, single,
         ground.on_plane(numbers["lon"], numbers["lat"], middle),
         ground.on_plane(trees.numbers["lon"], trees.numbers["lat"], middle),
         ground.on_plane(vacant.numbers["lon"], vacant.numbers["lat"], middle),

@@ -89,6 +89,8 @@ def test_a_repeated_key_goes_to_the_row_at_its_tree_and_to_no_other(tmp_path: Pa
     assert merging.row(made, "ambiguous").details == ["the key T1 stands on 2 rows of the file"]
     made = merging.check(tmp_path, [*FIRST[1:], intake.row(50, id="T50"), intake.row(51, id="T50")])
     assert merging.kinds(made) == {"same": 11, "ambiguous": 2, "vanished": 1}
+    made = merging.check(tmp_path, [*FIRST, intake.row(50, id="T50", lat=""), intake.row(51, id="T50")])
+    assert merging.kinds(made) == {"same": 12, "ambiguous": 1, "refused": 1}
 
 
 def test_a_key_far_away_on_another_species_is_never_guessed(tmp_path: Path) -> None:
