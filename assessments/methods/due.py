@@ -160,6 +160,8 @@ def _about_acting(result: Row, tree: Row, policy: Policy, today: date) -> list[s
         return []
     if act_by == decided:
         why = "a decided or required mitigation is due then."
+    elif act_by == _date(tree["accepted_until"]):
+        why = "until then the owner has accepted the risk."
     else:
         risk = int(result["risk"])
         days = policy.act_by_days_high if risk == HIGH else policy.act_by_days_extreme

@@ -14,7 +14,7 @@ from .policy import Policy
 from .risk import EXTREME, HIGH, UNKNOWN, rate_codes
 
 METHOD: Final = "priority"
-VERSION: Final = 2
+VERSION: Final = 3
 
 NULL_DATE: Final = int(np.iinfo(np.int32).min)
 # While computing, "none" must lose against every date.
@@ -35,6 +35,7 @@ TREE: Final = np.dtype(
         ("check_due", "i4"),  # earliest open required check
         ("act_due", "i4"),  # earliest open decided or must-do mitigation
         ("growth_due", "i4"),  # earliest date by which decay that was measured inside is to be measured again
+        ("accepted_until", "i4"),  # the owner has accepted the risk of the newest rating until then
     ]
 )
 RATING: Final = np.dtype(
@@ -239,7 +240,10 @@ def _by_establishment(trees: Rows, policy: Policy) -> Days:
 
 
 def _act_by(trees: Rows, risk: Codes, policy: Policy) -> Days:
-    """Give the earlier of the date already decided and, for high and extreme risk, the policy's days."""
+    """Give the earlier of the date already decided and, for high and extreme risk, the policy's days.
+
+    Where the owner has accepted the risk until a later day, that day stands instead of the policy's.
+    """
     due = _or_never(trees["act_due"])
     for level, days in (
         (HIGH, policy.act_by_days_high),
@@ -247,7 +251,9 @@ def _act_by(trees: Rows, risk: Codes, policy: Policy) -> Days:
     ):
         rows = np.flatnonzero(risk == level)
         start = _counted_from(trees[rows], risk[rows])
-        due[rows] = np.where(start == NULL_DATE, due[rows], np.minimum(due[rows], start + days))
+        # NULL_DATE is earlier than every day.
+        must = np.maximum(start + days, trees["accepted_until"][rows])
+        due[rows] = np.where(start == NULL_DATE, due[rows], np.minimum(due[rows], must))
     return _or_null(due)
 
 

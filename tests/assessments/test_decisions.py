@@ -91,6 +91,36 @@ def test_an_end_date_is_due_and_only_the_next_decision_settles_it() -> None:
     assert not queries.decisions("lapsed", later + 400 * DAY).exists()
 
 
+def test_an_accepted_high_risk_is_to_be_acted_on_when_the_acceptance_ends() -> None:
+    tree = build.tree()
+    option = make.chosen(tree, "high")
+    must = Priority.objects.get(tree=tree).act_by
+    ends = TODAY + 200 * DAY
+    make.decided(option, accepted_risk="the stem may break in a storm", ends_on=ends)
+    assert must is not None
+    assert must < ends
+    assert Priority.objects.get(tree=tree).act_by == ends
+    assert any("accepted the risk" in said for said in queries.priority_of(tree, TODAY).reasons)
+
+
+def test_a_new_rating_is_not_covered_by_an_acceptance_of_the_one_before() -> None:
+    tree = build.tree()
+    make.decided(make.chosen(tree, "high", on=TODAY - 5 * DAY), on=TODAY - 4 * DAY, **SIGNED)
+    looks.inspected(tree, looks.rated("high", TODAY))
+    act_by = Priority.objects.get(tree=tree).act_by
+    assert act_by is not None
+    assert act_by < TODAY + 60 * DAY
+
+
+def test_what_was_decided_to_be_done_is_due_until_work_is_reported() -> None:
+    tree = build.tree()
+    by = TODAY + 9 * DAY
+    make.decided(make.chosen(tree, risk="moderate"), act_by=by)
+    assert Priority.objects.get(tree=tree).act_by == by
+    services.ask_check(SERVICE, tree, kind="after_work", due_on=TODAY + DAY, why="crown reduced", source="order")
+    assert Priority.objects.get(tree=tree).act_by is None
+
+
 def test_a_lapsed_decision_puts_its_tree_on_the_due_list() -> None:
     tree = build.tree()
     ends = TODAY + 20 * DAY

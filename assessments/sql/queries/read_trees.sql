@@ -48,6 +48,17 @@ WITH seen AS (
   WHERE chosen(i.tree_id) AND s.emergency AND i.emergency <> ''
     AND i.inspected_at >= coalesce(s.rated_at, '-infinity')
   GROUP BY i.tree_id
+), decided AS (
+  -- What is decided to be done is due until work is reported; an accepted risk is that of the newest rating only.
+  SELECT d.tree_id,
+    CASE WHEN NOT EXISTS (
+      SELECT FROM required_check k
+      WHERE k.tree_id = d.tree_id AND k.source = 'order' AND k.asked_on >= d.decided_on
+    ) THEN d.act_by END AS act_due,
+    CASE WHEN d.accepted_risk <> '' AND i.inspected_at >= coalesce(s.rated_at, '-infinity')
+      THEN d.ends_on END AS accepted_until
+  FROM decision d JOIN inspection i ON i.id = d.inspection_id LEFT JOIN seen s ON s.tree_id = d.tree_id
+  WHERE chosen(d.tree_id) AND NOT EXISTS (SELECT FROM decision n WHERE n.supersedes_id = d.id)
 ), checks AS (
   SELECT c.tree_id, min(c.due_on) AS due_on FROM required_check c
   WHERE chosen(c.tree_id) AND c.closed_on IS NULL GROUP BY c.tree_id
@@ -63,8 +74,9 @@ SELECT t.id,
   coalesce(s.last_rated - DATE '1970-01-01', (%(none)s)::int),
   (d.tree_id IS NOT NULL)::int::smallint,
   coalesce(c.due_on - DATE '1970-01-01', (%(none)s)::int),
-  coalesce(e.act_due - DATE '1970-01-01', (%(none)s)::int),
-  coalesce(w.due_on - DATE '1970-01-01', (%(none)s)::int)
+  coalesce(least(e.act_due, a.act_due) - DATE '1970-01-01', (%(none)s)::int),
+  coalesce(w.due_on - DATE '1970-01-01', (%(none)s)::int),
+  coalesce(a.accepted_until - DATE '1970-01-01', (%(none)s)::int)
 FROM tree t
 LEFT JOIN site p ON p.id = t.site_id
 LEFT JOIN zone z ON z.id = t.zone_id
@@ -74,4 +86,5 @@ LEFT JOIN targets g ON g.tree_id = t.id
 LEFT JOIN emergencies e ON e.tree_id = t.id
 LEFT JOIN checks c ON c.tree_id = t.id
 LEFT JOIN growths w ON w.tree_id = t.id
+LEFT JOIN decided a ON a.tree_id = t.id
 WHERE chosen(t.id) AND t.state = ANY(%(standing)s)

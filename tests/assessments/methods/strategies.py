@@ -22,6 +22,7 @@ TREE_ROW = st.fixed_dictionaries(
         "last_rated": DAY,
         "decay_sign": st.integers(0, 1),
         "growth_due": DAY,
+        "accepted_until": DAY,
         "check_due": DAY,
         "act_due": DAY,
     }
@@ -48,6 +49,7 @@ NOTHING: dict[str, Any] = {
     "last_rated": NULL_DATE,
     "decay_sign": 0,
     "growth_due": NULL_DATE,
+    "accepted_until": NULL_DATE,
     "check_due": NULL_DATE,
     "act_due": NULL_DATE,
 }

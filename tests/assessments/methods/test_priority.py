@@ -87,6 +87,13 @@ def test_an_earlier_decision_brings_the_act_date_forward_and_a_later_one_does_no
     assert dates(one({**SEEN, "act_due": day("2026-12-01")}, [LOW]), "act_by") == ["2026-12-01"]
 
 
+def test_an_accepted_risk_is_acted_on_when_the_acceptance_ends_or_as_decided_before() -> None:
+    accepted = {**SEEN, "accepted_until": day("2026-12-01")}
+    assert dates(one(accepted, [HIGH]), "act_by") == ["2026-12-01"]
+    assert dates(one({**accepted, "act_due": day("2026-10-01")}, [HIGH]), "act_by") == ["2026-10-01"]
+    assert dates(one({**SEEN, "accepted_until": day("2026-02-01")}, [HIGH]), "act_by") == ["2026-03-02"]
+
+
 def test_a_sign_of_decay_halves_the_interval() -> None:
     row = one({**SEEN, "decay_sign": 1}, [HIGH])
     # 181 days from 31 January to 31 July; half of them, rounded down, is 90.
@@ -205,5 +212,5 @@ def _city_of(count: int) -> tuple[Rows, Rows]:
 
 
 def test_the_rows_are_packed_for_binary_copy() -> None:
-    assert (TREE.itemsize, RATING.itemsize, RESULT.itemsize) == (38, 14, 46)
+    assert (TREE.itemsize, RATING.itemsize, RESULT.itemsize) == (42, 14, 46)
     assert NULL_DATE == -(2**31)
