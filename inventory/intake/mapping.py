@@ -125,6 +125,8 @@ def from_dict(given: object) -> Mapping:
     checked = _Checked()
     if not isinstance(given, dict):
         raise Invalid.field("#/", "a mapping has a [file] table and [[column]] tables")
+    if _holds_nul(given):
+        raise Invalid.field("#/", "a text holds a zero byte, which no database keeps")
     checked.known("#", given, {"file", "column", "codes"})
     mapping = _file(checked, given.get("file", {}))
     mapping = replace(mapping, codes=_codes(checked, given.get("codes", {})))
@@ -135,9 +137,17 @@ def from_dict(given: object) -> Mapping:
     return mapping
 
 
+def _holds_nul(value: object) -> bool:
+    if isinstance(value, dict):
+        return any(_holds_nul(part) for pair in value.items() for part in pair)
+    return any(map(_holds_nul, value)) if isinstance(value, list) else isinstance(value, str) and "\0" in value
+
+
 def layout_of(given: object) -> Layout:
     """How a person says that a file is laid out, as the [file] table has it. Raises Invalid."""
     checked = _Checked()
+    if _holds_nul(given):
+        raise Invalid.field("#/file", "a text holds a zero byte, which no database keeps")
     found = _file(checked, given).layout
     if checked.problems:
         raise Invalid.fields(checked.problems)

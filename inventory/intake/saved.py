@@ -44,6 +44,8 @@ def save(author: Author, name: str, mapping: Mapping, headings: Iterable[str] = 
     name = " ".join(name.split())
     if not name or len(name) > LONGEST_NAME:
         raise Invalid.field("#/name", f"give it a name of at most {LONGEST_NAME} characters")
+    if not name.isprintable():
+        raise Invalid.field("#/name", "must not hold control characters")
     values = {
         "mapping": mappings.write(mapping),
         "headings": sorted({folded(one) for one in (*headings, *(c.heading for c in mapping.columns))}),
@@ -80,7 +82,7 @@ def one(uid: uuid.UUID) -> IntakeMapping:
 
 def named(name: str) -> IntakeMapping:
     """The one of this name. Raises Missing."""
-    found = every().filter(name=" ".join(name.split())).first()
+    found = every().filter(name=" ".join(name.replace("\0", "").split())).first()
     if found is None:
         raise Missing(f"no mapping is kept under the name {name!r:.120}")
     return found

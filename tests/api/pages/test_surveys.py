@@ -266,6 +266,10 @@ def test_what_no_form_of_ours_sends_is_refused_and_breaks_nothing(client: Client
         {"do": "check", "rest": '{"colour": "red"}'},
         {"do": "save"},
         {"do": "download"},
+        {"do": "check", "rest": '{"codes": {"a\\u0000": "b"}}'},
+        {"do": "save", "name": "a\0b"},
+        {"do": "read", "encoding": "utf-8\0"},
+        {"do": "read", "delimiter": "\0"},
     ):
         assert client.post(f"{address}/mapping", values).status_code == 400, values
     assert client.get(f"{address}?mapping=nonsense").status_code == 404

@@ -12,7 +12,7 @@ from inventory.intake.mapping import Column, Mapping
 from inventory.problems import Invalid
 from tests.support.intake import MAPPING
 
-HEADINGS = st.text(st.characters(codec="utf-8"), min_size=1, max_size=20)
+HEADINGS = st.text(st.characters(codec="utf-8", exclude_characters="\0"), min_size=1, max_size=20)
 
 
 @given(
@@ -92,3 +92,16 @@ def test_a_mapping_for_another_file_names_every_column_it_lacks() -> None:
     assert [error.detail for error in refused.value.errors] == [
         f"the file has no column '{name}'" for name in ("dbh", "height", "planted", "address", "site")
     ]
+
+
+@pytest.mark.parametrize("place", ['heading = "id"', 'encoding = "utf-8"\nlayer = "x"'])
+def test_a_zero_byte_is_refused_wherever_it_stands(place: str) -> None:
+    wrong = MAPPING.replace("[file]", "[file]\n" + place if "layer" in place else "[file]")
+    wrong = wrong.replace(place, place[:-1] + '\\u0000"')
+    with pytest.raises(Invalid, match="zero byte"):
+        mappings.parse(wrong)
+    tables = mappings.to_dict(mappings.parse(MAPPING))
+    with pytest.raises(Invalid, match="zero byte"):
+        mappings.from_dict(tables | {"codes": {"a\0": "Tilia"}})
+    with pytest.raises(Invalid, match="zero byte"):
+        mappings.layout_of({"layer": "\0"})

@@ -34,7 +34,7 @@ def test_a_mapping_saved_again_under_its_name_is_replaced() -> None:
         saved.remove(SERVICE, uuid.uuid4())
 
 
-@pytest.mark.parametrize("name", ["", "   ", "x" * 101])
+@pytest.mark.parametrize("name", ["", "   ", "x" * 101, "a\0b", "a\u202eb"])
 def test_a_name_that_is_none_is_refused(name: str) -> None:
     with pytest.raises(Invalid):
         saved.save(SERVICE, name, mappings.parse(MAPPING))
