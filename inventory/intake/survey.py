@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from inventory.geo.crs import WGS84
-from inventory.intake import addresses, by_species, places, settling
+from inventory.intake import addresses, by_species, code_column, places, settling
 from inventory.intake.glance import Glance, glance
 from inventory.intake.judges import DECIDES, opinions
 from inventory.intake.mapping import Column, Mapping, to_dict, write
@@ -117,6 +117,7 @@ def survey(
     settled = settling.sizes(seen, conflicts)
     settling.planting(seen)
     addresses.settle(seen)
+    settled += code_column.settle(seen)
     remarks = dict(placing.remarks) if placing else {}
     suggestions = [_suggestion(p, opinions_of[p.heading], chosen, remarks.get(p.heading, "")) for p in profiles]
     mapping = _mapping(source, suggestions, profiles, placing)

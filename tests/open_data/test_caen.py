@@ -13,7 +13,7 @@ FILE = "caen_trees_lambert93.geojson"
 
 def test_the_geometry_is_taken_and_the_column_that_lies_is_not() -> None:
     told = roles(FILE)
-    assert told == {"NOM_RUE": ("street", ""), "geometry": ("point", "lon_lat")}
+    assert told == {"NOM_RUE": ("street", ""), "CODE_VEGET": ("code", ""), "geometry": ("point", "lon_lat")}
     (place,) = [column for column in found(FILE).columns if column.role == "point"]
     assert "say the same" in place.evidence
     given = np.array([feature["geometry"]["coordinates"] for feature in features(FILE)])

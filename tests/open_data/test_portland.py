@@ -18,7 +18,7 @@ def test_the_survey_finds_roles_and_units() -> None:
         "the_geom": ("point", "lon_lat"), "objectid": ("key", ""), "date_inven": ("measured", "ymd"),
         "dbh": ("dbh", "in"), "condition": ("condition", ""), "site_type": ("place", ""),
         "site_width": ("strip_width", "ft"), "address": ("address", ""), "scientific": ("species", ""),
-        "common": ("common", ""),
+        "common": ("common", ""), "species": ("code", ""),
     }  # fmt: skip
     assert told == expected
     assert found(FILE).rows == len(rows(FILE)) == 676
