@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from inventory.intake.delimited import unique
-from inventory.intake.layout import BLOCK_ROWS, MAX_CELL, MAX_COLUMNS, Block, Layout
+from inventory.intake.layout import BLOCK_ROWS, MAX_COLUMNS, Block, Layout, cell
 from inventory.problems import Invalid
 
 GEOMETRY = "geometry"
@@ -27,7 +27,7 @@ def columns(path: Path, layout: Layout) -> list[str]:
     names = _names(path)
     if len(names) > MAX_COLUMNS:
         raise Invalid.field("#/file", f"{len(names):,} properties; at most {MAX_COLUMNS} are read")
-    return unique(iter([*names, GEOMETRY]))
+    return unique(iter([*map(cell, names), GEOMETRY]))
 
 
 def blocks(path: Path, layout: Layout, width: int) -> Iterator[Block]:
@@ -76,10 +76,7 @@ def _features(path: Path, changed: int) -> list[dict[str, Any]]:
 
 
 def _text(value: Any) -> str:
-    text = "" if value is None else value if isinstance(value, str) else json.dumps(value)
-    if len(text) > MAX_CELL:
-        raise Invalid.field("#/file", f"a value of {len(text):,} characters; at most {MAX_CELL:,} are read")
-    return text
+    return cell("" if value is None else value if isinstance(value, str) else json.dumps(value))
 
 
 def _point(geometry: Any) -> str:

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from inventory.intake.delimited import unique
-from inventory.intake.layout import BLOCK_ROWS, MAX_CELL, MAX_COLUMNS, Block, Layout
+from inventory.intake.layout import BLOCK_ROWS, MAX_COLUMNS, Block, Layout, cell
 from inventory.problems import Invalid
 
 # Bytes of the envelope that may stand between head and geometry, by its code (OGC 12-128, clause 2.1.3).
@@ -126,10 +126,7 @@ def _quoted(name: str) -> str:
 def _text(value: object) -> str:
     if value is None or isinstance(value, bytes):
         return ""
-    text = repr(value) if isinstance(value, float) else str(value)
-    if len(text) > MAX_CELL:
-        raise Invalid.field("#/file", f"a value of {len(text):,} characters; at most {MAX_CELL:,} are read")
-    return text
+    return cell(repr(value) if isinstance(value, float) else str(value))
 
 
 def point(raw: object) -> str:

@@ -1,9 +1,12 @@
 """How a file is laid out, and the blocks of rows that every reader hands on."""
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+
+from inventory.problems import Invalid
 
 BLOCK_ROWS = 50_000
 MAX_COLUMNS = 500
@@ -32,3 +35,16 @@ class Block:
     lines: NDArray[np.int64]
     cells: list[list[str]]
     ragged: NDArray[np.bool_]
+
+
+# A zero byte, and halves of characters: what no text of a database may hold.
+_UNKEPT = re.compile("[\0\ud800-\udfff]")
+
+
+def cell(text: str) -> str:
+    """The text of a cell or heading as it is. Raises Invalid where it is too long, or cannot be kept as text."""
+    if len(text) > MAX_CELL:
+        raise Invalid.field("#/file", f"a value of {len(text):,} characters; at most {MAX_CELL:,} are read")
+    if _UNKEPT.search(text):
+        raise Invalid.field("#/file", "a value holds a zero byte or half a character, which is no text")
+    return text
