@@ -12,10 +12,11 @@ NOTHING = frozenset({"", "-", "--", "---", "null", "none", "n/a", "na", "nan", "
 STATES = ("alive", "dead", "stump", "vacant", "removed")
 _STATE_WORDS = {
     "alive": "alive living live good fair poor excellent planted vivant lebend levend vivo viva",
-    "dead": "dead mort tot dood muerto muerta morto morta seco",
+    "dead": "dead mort morte tot dood muerto muerta morto morta seco abgestorben afgestorven",
     "stump": "stump souche stumpf stubben stronk stobbe tocon ceppaia",
     "vacant": "vacant empty leer leeg vide vacia vacio vuoto",
-    "removed": "removed felled abattu gefallt gekapt talado abbattuto",
+    "removed": "removed felled abattu gefallt gekapt talado abbattuto geveld gerooid apeado eliminado rimosso"
+    " entfernt supprime",
 }
 _STATE_OF = {word: state for state, words in _STATE_WORDS.items() for word in words.split()}
 

@@ -42,7 +42,7 @@ class Quirks:
     decimal: str = "."
     encoding: str = "utf-8"
     quoting: int = csv.QUOTE_MINIMAL
-    heading: str = "plain"  # plain, held, none
+    heading: str = "plain"  # plain, held, slip, short, cut, none
     seed: int = 0
 
 
@@ -146,8 +146,25 @@ def _heading(role: str, unit: str, place: int, how: Quirks) -> str:
     if how.heading == "none":
         return f"column {place}"
     words = (HELD if how.heading == "held" else PLAIN)[how.language][role.removesuffix("_class")]
-    name = words[how.seed // len(LANGUAGES) % len(words)]
+    name = _changed(words[how.seed // len(LANGUAGES) % len(words)], how, place)
     return name + SUFFIX[unit] if how.units_told and unit in SUFFIX and not role.endswith("_class") else name
+
+
+def _changed(name: str, how: Quirks, place: int) -> str:
+    """A heading with a slip of the pen, shortened, or run together and cut to ten letters: by chance, not by hand."""
+    chance = np.random.default_rng([how.seed, place])
+    if how.heading == "slip":
+        return " ".join(_slipped(word, chance) if len(word) > 5 else word for word in name.split())
+    if how.heading == "short":
+        return "_".join(word[: int(chance.integers(4, 6))] if len(word) > 6 else word for word in name.split())
+    return name.replace(" ", "").upper()[:10] if how.heading == "cut" else name
+
+
+def _slipped(word: str, chance: np.random.Generator) -> str:
+    at = int(chance.integers(1, len(word) - 1))
+    left, right = word[:at], word[at:]
+    slips = (left + right[1:], left + right[1] + right[0] + right[2:], left + right[0] + right)
+    return slips[int(chance.integers(3))]
 
 
 def _height(trees: City, how: Quirks, number: Callable[[float, int], str]) -> tuple[str, str, list[str]]:
