@@ -22,6 +22,7 @@ from inventory.intake.survey import Survey, survey
 from inventory.intake.undo import undo
 from inventory.management import command_line
 from inventory.models import IntakeMerge
+from inventory.models.intake_trial import KINDS
 from inventory.problems import Invalid
 
 
@@ -150,7 +151,8 @@ class Command(BaseCommand):
 
     def _tell_merge(self, made: IntakeMerge) -> None:
         counts = made.counts
-        for title, numbers in (("matched", counts["matched"]), ("rows", counts["kinds"]), ("taken", counts["taken"])):
+        rows = {kind: counts["kinds"][kind] for kind in KINDS}
+        for title, numbers in (("matched", counts["matched"]), ("rows", rows), ("taken", counts["taken"])):
             some = ", ".join(f"{kind.replace('_', ' ')} {number:,}" for kind, number in numbers.items() if number)
             self._say(f"{title}: {some or 'none'}")
         for field, numbers in counts["fields"].items():

@@ -63,6 +63,40 @@ def test_the_four_steps_one_after_the_other(trees: Path, tmp_path: Path, capsys:
     assert Tree.objects.count() == 0
 
 
+def test_a_later_file_is_compared_merged_and_undone(
+    trees: Path, plan: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run(capsys, "load", trees, "--map", plan)
+    rows = list(csv.reader(trees.read_text(encoding="utf-8").splitlines()))[1:]
+    rows[0][2], rows[1][1] = "9.5", "Stump"
+    later, report = intake.write(tmp_path / "later.csv", rows[:-2]), tmp_path / "report.csv"
+    told = run(capsys, "merge", later, "--map", plan, "--report", report)
+    assert "rows: same 196, changed 1, gone 1, vanished 1" in told
+    assert "Nothing was changed: merge with --apply." in told
+    with report.open(encoding="utf-8", newline="") as file:
+        lines = {line["kind"]: line for line in csv.DictReader(file)}
+    assert lines["changed"]["differences"] == "dbh: 10.16 -> 24.13"
+    assert (lines["gone"]["differences"], lines["gone"]["taken"]) == ("state: alive -> stump", "false")
+    assert (lines["vanished"]["line"], lines["vanished"]["key"]) == ("", "T199")
+    words = run(capsys, "merge", later, "--map", plan, "--apply", "--take", "gone", "vanished", "--json").splitlines()
+    made = json.loads(words[-1])
+    assert made["counts"]["taken"]["gone"] == made["counts"]["taken"]["vanished"] == 1
+    assert Tree.objects.get(external_key="T2").state == "stump"
+    run(capsys, "undo", made["load"])
+    assert set(Tree.objects.values_list("state", flat=True)) == {"alive"}
+
+
+def test_the_remarks_of_a_mapping_are_kept_with_the_load(
+    trees: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    written = tmp_path / "suggested.toml"
+    run(capsys, "survey", trees, "--write", written)
+    run(capsys, "load", trees, "--map", written)
+    remarks = [line[2:] for line in written.read_text().splitlines() if line.startswith("# ")]
+    assert len(remarks) >= 9
+    assert IntakeLoad.objects.get().notes == remarks
+
+
 def test_json_is_one_object_on_the_last_line(trees: Path, plan: Path, capsys: pytest.CaptureFixture[str]) -> None:
     surveyed = json.loads(run(capsys, "survey", trees, "--json").splitlines()[-1])
     assert mappings.from_dict(surveyed["mapping"]).of("key")[0].heading == "id"
