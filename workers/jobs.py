@@ -43,6 +43,11 @@ def _recompute(author: Author, params: dict[str, Any], progress: Progress) -> di
     return {**restate.restate_all(progress).as_dict(), **stored, **services.learn(progress)}
 
 
+def _calibrate(author: Author, params: dict[str, Any], progress: Progress) -> dict[str, Any]:
+    made, created = services.calibrate(author, progress)
+    return {"version": made.version, "trees": made.trees, "created": created}
+
+
 RUNNERS: dict[str, Runner] = {
     "intake_survey": intake.survey,
     "intake_check": intake.check,
@@ -51,6 +56,7 @@ RUNNERS: dict[str, Runner] = {
     "intake_merge_check": intake.merge_check,
     "intake_merge": intake.merge,
     "recompute": _recompute,
+    "calibrate": _calibrate,
 }
 
 

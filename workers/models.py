@@ -11,6 +11,7 @@ from inventory.models import Event
 
 KINDS = (
     "intake_survey", "intake_check", "intake_load", "intake_undo", "intake_merge_check", "intake_merge", "recompute",
+    "calibrate",
 )  # fmt: skip
 STATES = ("queued", "running", "done", "failed", "cancelled")
 

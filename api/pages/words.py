@@ -28,6 +28,7 @@ WORDS: Final[dict[str, str]] = {
     "intake_merge_check": "Comparison of a file with the inventory",
     "intake_merge": "Merge of a file",
     "recompute": "Recompute of priorities",
+    "calibrate": "Calibration by opened stems",
     # loads
     "warned": "Accepted with a warning",
     "refused": "Refused",

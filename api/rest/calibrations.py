@@ -11,14 +11,17 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.http import conditional, paging
+from api.http.idempotency import idempotent
 from api.http.permissions import may, may_by_method
 from api.http.view import View
+from api.rest.jobs import JobShown, accepted
 from api.rest.shapes import listed
-from assessments import calibrations, queries, services
+from assessments import calibrations, queries
 from assessments.methods import calibration as method
 from assessments.models import ReviewItem
 from assessments.report.drawing import calibration as drawing
 from inventory.problems import Conflict
+from workers import jobs
 
 TAGS = ["calibration"]
 ABOUT = "A calibration changes later suggestions only: a decided rating stays as it was decided."
@@ -83,14 +86,13 @@ class Calibrations(View):
         summary="Fit to all dissections",
         description=ABOUT,
         request=None,
-        responses={201: CalibrationShown, 200: CalibrationShown},
+        responses={202: JobShown},
         tags=TAGS,
     )
+    @idempotent
     def post(self, request: Request) -> HttpResponse:
-        """A new version: 201; nothing was learned since: 200 with the one in force. The nightly pass does the same."""
-        made, created = services.calibrate(self.author)
-        shown = CalibrationShown(queries.calibration_of(made.version)).data
-        return Response(shown, status=201 if created else 200)
+        """A job: a new version where anything was learned, and its review list. The nightly pass does the same."""
+        return accepted(jobs.ask(self.author, "calibrate", {}))
 
 
 class One(View):
