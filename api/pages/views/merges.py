@@ -18,7 +18,7 @@ from api.pages.context import units_of
 from api.pages.load_forms import MappingForm
 from inventory.formats import csv_writer
 from inventory.intake import mapping as mappings
-from inventory.intake.merge import queries
+from inventory.intake.merge import differ, queries
 from inventory.intake.merge.remember import remember
 from inventory.models import IntakeMerge
 from inventory.problems import Refusal
@@ -93,8 +93,8 @@ def merge(request: HttpRequest, uid: uuid.UUID) -> HttpResponse:
 def _filter(request: HttpRequest) -> dict[str, str]:
     """The kind, field and standing to filter by; what there is not filters nothing."""
     asked = {name: request.GET.get(name, "") for name in ("kind", "field", "standing")}
-    known: dict[str, Any] = {"kind": merges.KINDS, "standing": merges.STANDINGS}
-    return {name: word if name not in known or word in known[name] else "" for name, word in asked.items()}
+    known: dict[str, Any] = {"kind": merges.KINDS, "field": differ.FIELDS, "standing": merges.STANDINGS}
+    return {name: word if word in known[name] else "" for name, word in asked.items()}
 
 
 @page("intake.view")

@@ -6,7 +6,7 @@ import pytest
 from django.test import Client, RequestFactory
 from rest_framework.throttling import AnonRateThrottle
 
-from api.pages.views.loads import _reason
+from api.pages.verdicts import asked as asked_for
 from inventory.intake.checks import CHECKS
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("city")]
@@ -20,8 +20,9 @@ def test_the_public_is_asked_to_wait_when_it_asks_too_fast(client: Client) -> No
 
 @pytest.mark.parametrize("asked", ["\x00", "nothing of the kind"])
 def test_a_reason_that_there_is_not_filters_nothing(asked: str) -> None:
-    assert _reason(RequestFactory().get("/loads/x", {"reason": asked})) == ""
+    assert asked_for(RequestFactory().get("/loads/x", {"reason": asked, "verdict": asked})) == ("", "")
 
 
 def test_a_reason_that_there_is_filters() -> None:
-    assert _reason(RequestFactory().get("/loads/x", {"reason": CHECKS[0].name})) == CHECKS[0].name
+    asked = RequestFactory().get("/loads/x", {"reason": CHECKS[0].name, "verdict": "refused"})
+    assert asked_for(asked) == (CHECKS[0].name, "refused")
