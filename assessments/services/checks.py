@@ -64,6 +64,8 @@ def withdraw_check(author: Author, uid: uuid.UUID, why: str) -> RequiredCheck:
             raise Missing(f"there is no check {uid}")
         if check.closed_on:
             raise Conflict(f"the check was closed on {check.closed_on.isoformat()}")
+        if check.kind == "decision_end":
+            raise Conflict("a decision ends on that day: only the next decision settles it")
         check.closed_on, check.withdrawn_why = calendar.today(), why
         check.save(update_fields=["closed_on", "withdrawn_why"])
         events.record(author, "check.withdrawn", "check", check.uid, tree_id=check.tree_id, data={"why": why})

@@ -91,6 +91,16 @@ def test_an_end_date_is_due_and_only_the_next_decision_settles_it() -> None:
     assert not queries.decisions("lapsed", later + 400 * DAY).exists()
 
 
+def test_nobody_asks_for_the_end_of_a_decision_or_withdraws_it() -> None:
+    tree = build.tree()
+    make.decided(make.chosen(tree, "high"), **SIGNED)
+    end = RequiredCheck.objects.get(tree=tree, kind="decision_end")
+    with pytest.raises(Conflict, match="next decision"):
+        services.withdraw_check(SERVICE, end.uid, "not needed")
+    with pytest.raises(Invalid):
+        services.ask_check(SERVICE, tree, kind="decision_end", due_on=TODAY + DAY, why="decide anew")
+
+
 def test_an_accepted_high_risk_is_to_be_acted_on_when_the_acceptance_ends() -> None:
     tree = build.tree()
     option = make.chosen(tree, "high")
