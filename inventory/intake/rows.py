@@ -57,6 +57,12 @@ def check_at_once() -> None:
         cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
 
 
+def plan_anew() -> None:
+    """Have the history's triggers planned for many rows: a plan kept from a change of one row pairs each with each."""
+    with connection.cursor() as cursor:
+        cursor.execute("DISCARD PLANS")
+
+
 class _Writer:
     """Turns columns of the table into the lines of COPY."""
 

@@ -6,6 +6,7 @@ from typing import Final
 from django.db import connection
 
 from inventory import services
+from inventory.intake import rows as writing
 from inventory.intake.progress import Progress
 from inventory.intake.rows import BLOCK_ROWS
 from inventory.models import IntakeMerge, Measurement
@@ -50,14 +51,17 @@ def put_back(merge: IntakeMerge, trees: list[int], progress: Progress) -> None:
         with connection.cursor() as cursor:
             cursor.execute(_before(table, columns), {"act": merge.act})
             cursor.execute("ANALYZE merge_before")
+            writing.plan_anew()
             # A key that went from one thing to another is free before it goes back.
             cursor.execute(
                 f"UPDATE {table} t SET external_key = NULL FROM merge_before b"
                 " WHERE t.id = b.id AND t.external_key IS NOT NULL AND t.external_key IS DISTINCT FROM b.external_key"
             )
+            writing.plan_anew()
             values = ", ".join(f"{column} = b.{column}" for column in columns)
             cursor.execute(f"UPDATE {table} t SET {values} FROM merge_before b WHERE t.id = b.id")
             cursor.execute("DROP TABLE merge_before")
+    writing.plan_anew()
     for start in range(0, len(trees), BLOCK_ROWS):
         services.restate_sizes(trees[start : start + BLOCK_ROWS])
         progress(start, len(trees), "putting sizes back")

@@ -63,6 +63,7 @@ def _in_blocks(
     """Stage and write the pairs of which anything but a size is taken, a block at a time."""
     fields = [which for name, which in taken.items() if name not in SIZES]
     pairs = np.flatnonzero(np.logical_or.reduce(fields))
+    writing.plan_anew()
     for start in range(0, len(pairs), BLOCK_ROWS):
         stage(plan, pairs[start : start + BLOCK_ROWS])
         progress(min(start + BLOCK_ROWS, len(pairs)), len(pairs), "merging")
@@ -167,6 +168,7 @@ def _free_keys(table: str, found: Differences, held: Held, taken: dict[str, Bool
     holders = keys.holders(held, key.values)[incoming]
     holders = holders[holders >= 0]
     ids = held.whole["id"][holders[leaving[holders]]]
+    writing.plan_anew()
     for start in range(0, len(ids), BLOCK_ROWS):
         with connection.cursor() as cursor:
             some = ids[start : start + BLOCK_ROWS].tolist()
@@ -177,6 +179,7 @@ def _sizes(plan: "Plan", load: IntakeLoad, progress: Progress) -> None:
     """The sizes that are taken, as new measurements; what is not taken of a row is left out of its measurement."""
     found = plan.trees
     pairs = np.flatnonzero(np.logical_or.reduce([plan.taken[name] for name in SIZES]))
+    writing.plan_anew()
     for start in range(0, len(pairs), BLOCK_ROWS):
         some = pairs[start : start + BLOCK_ROWS]
         ids = plan.both.trees.whole["id"][found.held[some]]
@@ -215,6 +218,7 @@ def _gone(plan: "Plan", load: IntakeLoad, day: date) -> None:
 
 
 def _fell(trees: Ints, state: str, day: date, reason: str) -> None:
+    writing.plan_anew()
     for start in range(0, len(trees), BLOCK_ROWS):
         some = trees[start : start + BLOCK_ROWS].tolist()
         with connection.cursor() as cursor:
@@ -227,6 +231,7 @@ def _fell(trees: Ints, state: str, day: date, reason: str) -> None:
 def _plant(plan: "Plan", load: IntakeLoad, rows: Ints, day: date) -> None:
     sites = plan.both.vacant.whole["id"][plan.matching.site[rows]]
     if len(sites):
+        writing.plan_anew()
         with connection.cursor() as cursor:
             cursor.execute("UPDATE site SET state = 'planted' WHERE id = ANY(%s)", [sites.tolist()])
         writing.plant(load, plan.both.facts, rows, sites, day)

@@ -31,7 +31,7 @@ points = st.lists(st.tuples(st.integers(-20, 20), st.integers(-20, 20)), max_siz
 @given(points, points, st.integers(1, 9))
 def test_near_finds_every_pair_and_no_other(one: list[tuple[int, int]], two: list[tuple[int, int]], far: int) -> None:
     sides = [ground.Places(*(np.array([p[axis] for p in some], float) for axis in (0, 1))) for some in (one, two)]
-    pairs = ground.near(*sides, far + 0.5)
+    pairs = ground.near(sides[0], sides[1], far + 0.5)
     told = set(zip(pairs.one.tolist(), pairs.two.tolist(), strict=True))
     assert told == {
         (i, j)

@@ -52,16 +52,13 @@ def test_what_is_taken_is_written_as_the_services_would(tmp_path: Path) -> None:
     merging.merge(tmp_path, LATER, dated("2022-05-01"), take=["gone", "vanished"])
     assert tree("T5").dbh_cm == pytest.approx(16 * 2.54)
     sizes = Measurement.objects.filter(tree=tree("T5")).order_by("id").values_list("measured_on", "method", "dbh_cm")
-    assert list(sizes) == [
-        (date(2020, 5, 1), "city_file", pytest.approx(13 * 2.54)),
-        (date(2022, 5, 1), "city_file", pytest.approx(16 * 2.54)),
-    ]
-    assert str(tree("T6").species) == "Tilia americana"
-    assert tree("T6").species_text == "Tilia americana"
+    assert [size[:2] for size in sizes] == [(date(2020, 5, 1), "city_file"), (date(2022, 5, 1), "city_file")]
+    assert [size[2] for size in sizes] == pytest.approx([13 * 2.54, 16 * 2.54])
+    assert str(tree("T6").species) == tree("T6").species_text == "Tilia americana"
     moved = tree("T7")
     assert moved.site
     assert moved.location.y == moved.site.location.y == pytest.approx(build.LAT + 0.00003, abs=1e-9)
-    assert tree("T8").site.house_number == "8a"  # type: ignore[union-attr]
+    assert [site.house_number for site in Site.objects.filter(trees=tree("T8"))] == ["8a"]
     assert str(tree("T9").planted_from) == "1998-03-01"
     stump, gone, vanished = tree("T10"), tree("T11"), tree("T12")
     assert (stump.state, stump.removal_reason) == ("stump", "a stump in the city's file later.csv")
@@ -264,7 +261,7 @@ cities = st.lists(st.fixed_dictionaries({}, optional=CELLS), min_size=1, max_siz
 )
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(first=cities, later=cities, take=st.lists(st.sampled_from([*ALL, "changed"]), max_size=6, unique=True))
 def test_whatever_is_merged_undo_takes_it_back(
     tmp_path: Path, first: list[list[str]], later: list[list[str]], take: list[str]
