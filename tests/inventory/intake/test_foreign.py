@@ -15,7 +15,7 @@ from inventory.intake.convert import convert
 from inventory.intake.names import Catalogue
 from inventory.intake.read import open_source
 from inventory.intake.survey import Survey, survey
-from tests.support import foreign
+from tests.support import foreign, foreign_words
 
 FILES = 12
 
@@ -56,16 +56,16 @@ def test_most_columns_are_understood_under_damaged_headings_and_none(
     assert right[True] / right.total() >= least
 
 
-@pytest.mark.parametrize("language", foreign.LANGUAGES)
+@pytest.mark.parametrize("language", foreign_words.LANGUAGES)
 def test_conditions_and_work_are_told_in_our_words_with_the_original_kept(tmp_path: Path, language: str) -> None:
     how = foreign.Quirks(language, seed=3)
     found, _ = surveyed(tmp_path, how)
     table = convert(open_source(tmp_path / "f.csv"), found.mapping)
     notes = " | ".join(table.texts["note"].values)
-    for original, ours in zip(foreign.CONDITIONS[language][:3], ("good", "fair", "poor"), strict=True):
+    for original, ours in zip(foreign_words.CONDITIONS[language][:3], ("good", "fair", "poor"), strict=True):
         assert f"{original} [{ours}]" in notes or original.casefold() == ours
-    for original, ours in zip(foreign.WORKS[language][:3], ("prune", "remove", "inspect"), strict=True):
+    for original, ours in zip(foreign_words.WORKS[language][:3], ("prune", "remove", "inspect"), strict=True):
         assert f"{original} [{ours}]" in notes
     dead = table.texts["state"]
-    written = (tmp_path / "f.csv").read_text("utf-8").count(foreign.CONDITIONS[language][3])
+    written = (tmp_path / "f.csv").read_text("utf-8").count(foreign_words.CONDITIONS[language][3])
     assert sum(dead.at(row) == "dead" for row in range(len(table))) == written > 0

@@ -1,7 +1,6 @@
 """Names of foreign files are read in every dress cities give them, and never guessed."""
 
 import csv
-import time
 from collections.abc import Callable
 
 import pytest
@@ -346,13 +345,22 @@ _SMALL = Catalogue(SMALL)
 _WHOLE = Catalogue(every_name())
 
 
-def test_ten_thousand_rows_are_matched_in_well_under_a_second(whole: Catalogue) -> None:
-    """Source of the rows: City of San Francisco, Street Tree List."""
+def test_ten_thousand_rows_are_matched_text_by_text_and_not_row_by_row(
+    whole: Catalogue, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Source of the rows: City of San Francisco, Street Tree List. How long it takes is the benchmark's matter."""
     with open_data("inventories/san_francisco_street_trees_10000.csv").open(encoding="utf-8", newline="") as file:
         texts = [row["species"] for row in csv.DictReader(file)]
-    started = time.perf_counter()
+    asked: list[str] = []
+    match = Catalogue.match
+
+    def counted(self: Catalogue, text: str) -> Match:
+        asked.append(text)
+        return match(self, text)
+
+    monkeypatch.setattr(Catalogue, "match", counted)
     found = whole.match_many(texts)
-    assert time.perf_counter() - started < 0.5
+    assert len(asked) == len(set(texts)) == len(found) < 300
     known = sum(found[text].how != "none" for text in texts)
     of_species = sum(" " in (found[text].botanical_name or "") for text in texts)
     assert known >= 0.97 * len(texts)
