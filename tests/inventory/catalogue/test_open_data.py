@@ -41,11 +41,15 @@ Tsuga heterophylla; Ulmus alata; Ulmus americana; Ulmus crassifolia; Ulmus rubra
 
 # Wood data of 2009 stand on older family limits; what became of them (APG IV 2016; Viburnaceae is conserved).
 MOVED_SINCE_2009 = {
+    ("Aphananthe", "Cannabaceae"),
+    ("Calophyllum", "Calophyllaceae"),
+    ("Cephalotaxus", "Taxaceae"),
     ("Davidia", "Nyssaceae"),
     ("Nyssa", "Nyssaceae"),
     ("Dracaena", "Asparagaceae"),
     ("Myoporum", "Scrophulariaceae"),
     ("Sambucus", "Viburnaceae"),
+    ("Ternstroemia", "Pentaphylacaceae"),
     ("Viburnum", "Viburnaceae"),
 }
 

@@ -56,7 +56,7 @@ WHOLE = Catalogue(every_name())
         ("Quercus robur/petraea", "Quercus", "genus"),
         ("Acer cf. platanoides", "Acer", "genus"),
         # a right epithet of another genus is no misspelling
-        ("Acacia salicina", "Acacia", "genus"),
+        ("Populus salicina", "Populus", "genus"),
     ],
 )
 def test_real_dresses_lead_to_their_taxon(text: str, name: str, how: str) -> None:
@@ -69,9 +69,11 @@ def test_real_names_of_other_plants_are_hardly_ever_taken_for_misspelt_ones() ->
     with path.open(encoding="utf-8", errors="replace", newline="") as file:
         names = {f"{row['genus'].strip()} {row['species'].strip()}" for row in csv.DictReader(file)}
     corrected = [(name, found.botanical_name) for name in names if (found := WHOLE.match(name)).how == "corrected"]
-    # Magnolia liliifera and Platanus hybridus are other spellings of catalogued names.
+    # Other spellings of names in the catalogue are rightly corrected.
+    spelt_otherwise = {"Albizia lebbek", "Magnolia liliifera", "Platanus hybridus", "Podocarpus henckelii",
+                       "Schizolobium parahybum"}  # fmt: skip
     assert len(names) > 8_000
-    assert len(corrected) <= 4, corrected
+    assert [pair for pair in corrected if pair[0] not in spelt_otherwise] == []
 
 
 def test_a_wrong_letter_in_an_everyday_name_hardly_ever_makes_another_tree_of_it() -> None:
