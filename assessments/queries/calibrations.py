@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any, Final
 
-from django.db.models import Exists, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet
 
 from assessments import truths
 from assessments.methods import agreement as methods
@@ -59,9 +59,14 @@ def agreement() -> methods.Agreement:
 
 
 def _rated() -> Iterator[methods.Rated]:
-    """The worst rating of each look, by tree and state: looks within a year of the first one of a state."""
+    """The worst rating of each look, by tree and state: looks within a year of the first one of a state.
+
+    Only of trees that two people or more have rated, which are few in a city of a million.
+    """
+    by_whom = Inspection.objects.filter(frame_years__isnull=False, inspector__isnull=False).values("tree").order_by()
+    shared = by_whom.annotate(people=Count("inspector", distinct=True)).filter(people__gt=1).values("tree")
     rows = (
-        Rating.objects.filter(inspection__inspector__isnull=False)
+        Rating.objects.filter(inspection__inspector__isnull=False, inspection__tree__in=shared)
         .order_by("inspection__tree", "inspection__inspected_at", "inspection")
         .values_list("inspection__tree", "inspection__inspected_on", "inspection", "inspection__inspector", "failure")
     )
