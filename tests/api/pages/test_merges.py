@@ -124,6 +124,10 @@ def test_what_a_person_measured_since_is_kept_unless_asked_for(client: Client, p
     assert kept["Location"] == f"{address}?standing=conflict#rows"
     page = client.get(kept["Location"])
     assert (row(page, 2).chosen, row(page, 3).chosen) == ("file", "")
+    # A single choice can be taken back; the others stay.
+    client.post(f"{address}/choices", {"do": "remember", "line-3": "file"})
+    client.post(f"{address}/choices", {"do": "remember", "line-3": ""})
+    assert IntakeMerge.objects.get().choices["lines"] == {"2": "file"}
     again = followed(client, client.post(f"{address}/choices", {"do": "again"})["Location"])
     page = client.get(again)
     assert (row(page, 2).taken, row(page, 3).taken) == (True, False)
