@@ -44,8 +44,8 @@ def taxon_key(name: str) -> str:
 def resolve(codes: Texts, names: Texts, given: Names[str, str]) -> Resolved:
     """Fill names in from codes: from the table that was given, else from the rows that have both.
 
-    A row with a code that is not known keeps the code as its text, so that a person can settle it. A row whose name
-    contradicts its code keeps the name, and says so.
+    A row with a code that is not known has "code" and the code as its text, so that a person can settle it. A row
+    whose name contradicts its code keeps the name, and says so.
     """
     known = {code: given.get(value, "") for code, value in enumerate(codes.values)}
     learned = _learned(codes, names)
@@ -54,7 +54,8 @@ def resolve(codes: Texts, names: Texts, given: Names[str, str]) -> Resolved:
     place = {value: at for at, value in enumerate(values)}
     to_name = np.zeros(len(codes.values), np.int64)
     for code, value in enumerate(codes.values):
-        text = stands_for[code] or value
+        # A code is no name: "PINE" may be any Pinus.
+        text = stands_for[code] or (value and f"code {value}")
         if text and text not in place:
             place[text] = len(values)
             values.append(text)

@@ -26,7 +26,7 @@ def test_a_code_alone_is_named_by_the_rows_that_have_both(tmp_path: Path) -> Non
     rows += [intake.row(8, site="AP", species=""), intake.row(9, site="ZZ", species="")]
     found = judged(tmp_path, rows, intake.mapping(MAPPING))
     texts = found.facts.table.texts["species"]
-    assert (texts.at(4), texts.at(5)) == ("Acer platanoides", "ZZ")
+    assert (texts.at(4), texts.at(5)) == ("Acer platanoides", "code ZZ")
     assert [match.botanical_name for match in found.facts.matches if match.text == "Acer platanoides"]
     told = {check.name: rows.tolist() for check, rows, _ in found.found}
     assert told["from_code"] == [4, 5]
@@ -46,7 +46,7 @@ def test_a_name_against_its_code_stays_and_is_told(tmp_path: Path) -> None:
 def test_a_code_of_many_names_is_not_learned(tmp_path: Path) -> None:
     rows = [intake.row(at, site="X", species=name) for at, name in enumerate(("Acer rubrum", "Tilia cordata"))]
     found = judged(tmp_path, [*rows, intake.row(5, site="X", species="")], intake.mapping(MAPPING))
-    assert found.facts.table.texts["species"].at(2) == "X"
+    assert found.facts.table.texts["species"].at(2) == "code X"
 
 
 def test_a_table_of_codes_in_the_mapping_goes_before_what_was_learned(tmp_path: Path) -> None:

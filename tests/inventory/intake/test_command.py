@@ -171,7 +171,7 @@ def test_a_table_of_codes_names_what_stands_as_codes_only(
     table = intake.write(tmp_path / "codes.csv", [["TICO", "Tilia cordata"], ["QURO", "Quercus robur"]], ["k", "v"])
     run(capsys, "load", trees, "--map", plan, "--codes", table)
     assert Tree.objects.filter(species__botanical_name="Tilia cordata").count() == 4
-    assert Tree.objects.filter(species=None, species_text="ZZ").count() == 4
+    assert Tree.objects.filter(species=None, species_text="code ZZ").count() == 4
     assert '"TICO" = "Tilia cordata"' in IntakeLoad.objects.get().mapping
     written = tmp_path / "suggested.toml"
     run(capsys, "survey", trees, "--write", written, "--codes", table)
