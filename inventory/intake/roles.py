@@ -169,7 +169,7 @@ ROLES: dict[str, Role] = {
          "canopy", "kronendurchmesser", "kroondiameter", "canopy width", "kronenbreite", "diametre couronne",
          "diametre houppier", "diametro copa", "diametro chioma", "kronendurch", "crown spread", "kroonbreedte",
          "largeur couronne", "ancho copa",),
-        tuple(METRES), unless=("base", "radius", "condition", "class", "light", "raise"),
+        tuple(METRES), unless=("base", "radius", "condition", "class", "light", "raise", "ratio", "live"),
     ),
     "crown_radius": Role(
         "radius of the crown",

@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from inventory.geo.crs import WGS84
-from inventory.intake import addresses, by_species, code_column, places, settling
+from inventory.intake import addresses, by_species, code_column, graded, places, settling
 from inventory.intake.glance import Glance, glance
 from inventory.intake.judges import DECIDES, opinions
 from inventory.intake.mapping import Column, Mapping, to_dict, write
@@ -114,7 +114,7 @@ def survey(
     chosen = _choose(opinions_of)
     same_system(chosen, opinions_of, DECIDES)
     seen = Sample(profiles, cells, chosen, opinions_of, *((placing.crs, placing.taken_for) if placing else ()))
-    settled = settling.sizes(seen, conflicts)
+    settled = [*graded.settle(seen), *settling.sizes(seen, conflicts)]
     settling.planting(seen)
     addresses.settle(seen)
     settled += code_column.settle(seen)

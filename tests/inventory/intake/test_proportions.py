@@ -138,3 +138,38 @@ def test_the_proportions_of_each_region_of_the_urban_tree_database_change_no_uni
         found = survey(open_source(path), names())
         units = [of(found, heading).unit for heading in ("dbh_cm", "height_m", "crown_m")]
         assert units == ["cm", "m", "m"], (region, found.doubts)
+
+
+def test_codes_beside_their_classes_are_told_from_heights(tmp_path: Path) -> None:
+    city = trees()
+    ends = [(0, 5), (5, 10), (10, 15), (15, 20), (20, 25), (25, 60)]
+    codes = [next(n for n, (_, high) in enumerate(ends, 1) if value < high) for value in city.height_m]
+    with (tmp_path / "f.csv").open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["id", "lat", "lon", "species", "Baumhoehe", "Baumhoehe_txt", "dbh_cm"])
+        for row, kind in enumerate(city.kind):
+            low, high = ends[codes[row] - 1]
+            text = f"{low}-{high} m" if high < 60 else f"> {low} m"
+            cells = [codes[row], text, f"{city.dbh_cm[row]:.1f}"]
+            writer.writerow([f"A{row}", city.lat[row], city.lon[row], TREES[kind][0], *cells])
+    found = survey(open_source(tmp_path / "f.csv"), names())
+    assert of(found, "Baumhoehe").role == "ignored"
+    told = of(found, "Baumhoehe_txt")
+    assert (told.role, told.unit, told.format) == ("height_class", "m", "range")
+    assert any("one for one, in order" in doubt for doubt in found.doubts)
+
+
+@pytest.mark.parametrize(("unit", "metres"), [("ft", FOOT), ("m", 1.0)])
+def test_codes_that_rise_with_the_stems_are_classes_of_ten(tmp_path: Path, unit: str, metres: float) -> None:
+    city = trees()
+    times = 1.5 if unit == "m" else 1.0  # heights that reach over several classes of ten metres
+    codes = np.floor(city.height_m * times / metres / 10)
+    with (tmp_path / "f.csv").open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file)
+        writer.writerow(["id", "lat", "lon", "species", "height", "dbh_cm"])
+        for row, kind in enumerate(city.kind):
+            cells = [int(codes[row]), f"{city.dbh_cm[row] * times**1.6:.1f}"]
+            writer.writerow([f"A{row}", city.lat[row], city.lon[row], TREES[kind][0], *cells])
+    told = of(survey(open_source(tmp_path / "f.csv"), names()), "height")
+    assert (told.role, told.unit, told.format) == ("height_class", unit, "tens"), told.evidence
+    assert "rise with the stems" in told.evidence
