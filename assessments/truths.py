@@ -70,13 +70,17 @@ def said(inspection: Inspection) -> dict[str, Any]:
 
 def compute(one: Dissection, asked: Mapping[str, Any], inspection: Inspection) -> Computed:
     """Hold the stem of a dissection against what an inspection said. Raises MethodProblem."""
-    told, facts = said(inspection), inputs.facts(one.tree)
-    rebuilt = dissection.rebuild(dissection.read(dict(asked)))
-    compared = truth.compare(rebuilt, _predicted(told, facts))
+    compared = held_against(one, dissection.rebuild(dissection.read(dict(asked))), inspection)
     group = group_of(one)
     rows = truth.rows(compared, str(one.tree.uid), one.reason, group)
     result = {**truth.as_json(compared), LEARNED: [asdict(row) for row in rows]}
     return Computed(METHOD, VERSION, result, of_sha256(one, asked, inspection), rests_on(), inspection)
+
+
+def held_against(one: Dissection, rebuilt: dissection.Rebuilt, inspection: Inspection | None) -> truth.Comparison:
+    """A rebuilt stem held against what an inspection said; against nothing where there was none."""
+    told = truth.Predicted() if inspection is None else _predicted(said(inspection), inputs.facts(one.tree))
+    return truth.compare(rebuilt, told)
 
 
 def of_sha256(one: Dissection, asked: Mapping[str, Any], inspection: Inspection) -> str:

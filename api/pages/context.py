@@ -13,6 +13,10 @@ NAVIGATION = (
     ("due", "Due work", "due.view"),
     ("unseen", "To be seen", "due.view"),
     ("orders", "Orders", "orders.view"),
+    ("decisions", "Decisions", "assessments.view"),
+    ("dissections", "Opened stems", "assessments.view"),
+    ("calibration", "Calibration", "assessments.view"),
+    ("rate-card", "Rates", "assessments.view"),
     ("near", "Near works", "projects.ask"),
     ("calculations", "Calculate", "calculations.run"),
     ("species-review", "Species", "species.settle"),
@@ -44,9 +48,9 @@ def _navigation(request: HttpRequest) -> list[dict[str, Any]]:
     user = getattr(request, "user", None)
     signed_in = user is not None and user.is_authenticated
     match = getattr(request, "resolver_match", None)
-    here = match.url_name if match else ""
+    here = (match.url_name or "") if match else ""
     return [
-        {"name": name, "label": label, "here": bool(here) and (here == name or here.startswith(f"{name[:-1]}-"))}
+        {"name": name, "label": label, "here": here == name or here.startswith((f"{name[:-1]}-", f"{name}-"))}
         for name, label, action in NAVIGATION
         if not action or (signed_in and user is not None and user.may(action))
     ]

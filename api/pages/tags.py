@@ -6,10 +6,10 @@ from typing import Any
 from django import template
 from django.forms import BoundField
 from django.utils import timezone
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from api.pages import mapping_names, merges, words
+from api.pages import choices, dissection_forms, mapping_names, merges, opened, words
 from assessments.report import decay_growths, sections, stem_loads
 from inventory import units
 from inventory.models import Measurement, Site, Tree
@@ -23,6 +23,13 @@ register.filter("section", sections.shown)
 register.filter("stem_load", stem_loads.shown)
 register.filter("decay_growths", decay_growths.shown)
 register.filter("role_label", mapping_names.label)
+register.filter("money", choices.money)
+register.filter("harm", choices.harm)
+register.filter("upkeep", choices.upkeep)
+register.filter("ground_area", choices.area)
+register.filter("removal_reason", dissection_forms.reason)
+register.filter("predicted_from", opened.basis)
+register.filter("held", opened.held)
 
 
 @register.filter
@@ -184,6 +191,17 @@ def field(bound: BoundField) -> dict[str, Any]:
     if bound.errors:
         attributes["aria-invalid"] = "true"
     return {"field": bound, "widget": bound.as_widget(attrs=attributes)}
+
+
+@register.simple_tag
+def cell(bound: BoundField) -> SafeString:
+    """One form field of a table, named by its label, with its errors below."""
+    attributes: dict[str, str | bool] = {"aria-label": bound.label}
+    if bound.errors:
+        attributes |= {"aria-invalid": "true", "aria-describedby": f"{bound.id_for_label}_errors"}
+    wrong = format_html_join("", "<li>{}</li>", ((error,) for error in bound.errors))
+    told = format_html('<ul class="wrong" id="{}_errors">{}</ul>', bound.id_for_label, wrong) if wrong else ""
+    return format_html("{}{}", bound.as_widget(attrs=attributes), told)
 
 
 @register.simple_tag(takes_context=True)

@@ -26,7 +26,7 @@ def add(request: HttpRequest, uid: uuid.UUID) -> HttpResponseBase:
     tree = queries.tree(uid)
     scope.require_full(reader(request), tree)
     choices = _subjects(tree)
-    form, status = PhotoForm(subjects=choices), 200
+    form, status = PhotoForm(subjects=choices, initial={"subject": request.GET.get("of", choices[0][0])}), 200
     if request.method == "POST":
         form = PhotoForm(request.POST, request.FILES, subjects=choices)
         if form.is_valid() and _added(request, tree, form):
@@ -41,11 +41,20 @@ def _subjects(tree: Tree) -> list[tuple[str, str]]:
     found = [(f"tree:{tree.uid}", "The tree")]
     newest = assessed.inspections_of(tree).first()
     if newest is None:
-        return found
+        return found + _opened(tree)
     found.append((f"inspection:{newest.uid}", f"The inspection of {newest.inspected_on}"))
     for finding in newest.findings.all():
         kind, part = words.finding_kind(finding.kind), words.part(finding.part).lower()
         found.append((f"finding:{finding.uid}", f"{kind} at the {part}"))
+    return found + _opened(tree)
+
+
+def _opened(tree: Tree) -> list[tuple[str, str]]:
+    """The opened stem and its cuts."""
+    found = []
+    for one in assessed.dissections_of(tree):
+        found.append((f"dissection:{one.uid}", f"The stem opened on {one.dissected_on}"))
+        found += [(f"dissection:{cut.uid}", f"The cut at {cut.height_m:.2f} m") for cut in one.cuts.all()]
     return found
 
 

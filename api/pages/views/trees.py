@@ -75,6 +75,8 @@ def _judgement(found: Tree) -> dict[str, Any]:
         "checks": [check for check in assessed.checks_of(found) if check.closed_on is None],
         "emergency": next((one for one in inspections if emergency and one.pk == emergency.pk), None),
         "reports": written.reports_of(found),
+        "decisions": assessed.decisions_of(found),
+        "dissections": assessed.dissections_of(found),
         "priority": _priority(found),
         "harm_unit": priorities.HARM_UNIT,
         "priority_method": priorities.METHOD,
