@@ -30,8 +30,9 @@ def test_a_new_tree_gets_its_priority() -> None:
     assert drain.drain() == 0
 
 
-def test_a_load_marks_every_tree() -> None:
-    events.record(SERVICE, "intake.loaded", "intake_load")
+@pytest.mark.parametrize("kind", ["intake.loaded", "intake.merged", "intake.undone"])
+def test_a_load_a_merge_and_their_undoing_mark_every_tree(kind: str) -> None:
+    events.record(SERVICE, kind, "intake_load")
     drain.drain()
     assert Mark.objects.filter(scope="all").count() == 1
 
