@@ -27,7 +27,7 @@ class ReasonCount:
 
 def loads() -> QuerySet[IntakeLoad]:
     """All loads, the newest first."""
-    return IntakeLoad.objects.select_related("loaded_by", "undone_by")
+    return IntakeLoad.objects.select_related("loaded_by", "undone_by", "merge")
 
 
 def load(uid: uuid.UUID) -> IntakeLoad:
