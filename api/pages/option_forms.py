@@ -76,8 +76,8 @@ class OptionEditForm(StatedForm):
 
     def _offer(self, place: int, method: Mapping[str, Any], own: Mapping[str, Any]) -> None:
         for name, scale in _SCALES:
-            known = words.say(method.get(name, "")).lower()
-            blank = ("", f"The method: {known}" if known else "The method says nothing")
+            known = words.say(method.get(name, ""))
+            blank = ("", f"{known} (method)" if known else "Not said by the method")
             self.fields[f"{name}_{place}"] = forms.ChoiceField(
                 label=words.say(name),
                 required=False,
