@@ -196,7 +196,7 @@ def field(bound: BoundField) -> dict[str, Any]:
 @register.simple_tag
 def cell(bound: BoundField) -> SafeString:
     """One form field of a table, named by its label, with its errors below."""
-    attributes: dict[str, str | bool] = {"aria-label": bound.label}
+    attributes: dict[str, str | bool] = {"aria-label": str(bound.label)}
     if bound.errors:
         attributes |= {"aria-invalid": "true", "aria-describedby": f"{bound.id_for_label}_errors"}
     wrong = format_html_join("", "<li>{}</li>", ((error,) for error in bound.errors))

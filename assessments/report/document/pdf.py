@@ -1,6 +1,5 @@
 """Paper: HTML into an accessible PDF, the same bytes for the same HTML, and nothing fetched from anywhere."""
 
-import logging
 from collections.abc import Callable
 from typing import Any, Final
 
@@ -13,9 +12,6 @@ SCHEME: Final = "kept:"
 VARIANT: Final = "pdf/ua-1"
 DOTS_PER_INCH: Final = 160
 JPEG_QUALITY: Final = 80
-
-# Its steps are no news of the service.
-logging.getLogger("weasyprint.progress").setLevel(logging.WARNING)
 
 
 class _Kept(URLFetcher):  # type: ignore[misc] # the library has no types

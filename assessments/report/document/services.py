@@ -13,7 +13,7 @@ from django.db import IntegrityError, transaction
 from assessments.models import Inspection, TreeReport, TreeReportCounter
 from assessments.models.tree_report import PAPERS
 from assessments.records import fingerprint
-from assessments.report.document import content, html, pdf
+from assessments.report.document import content, html
 from inventory import events, kept
 from inventory import queries as inventory
 from inventory.attachments.services import FOLDER as PHOTOS
@@ -126,6 +126,9 @@ def _next_number(today: date) -> str:
 
 def paper_of(said: Mapping[str, Any], *, units: str, paper: str) -> bytes:
     """The content as PDF: the same bytes for the same content, units and paper. Raises Missing for a lost photo."""
+    # Takes half a second to import, which every command would pay: only who makes paper does.
+    from assessments.report.document import pdf
+
     shown = {one["kept"] for one in said["photos"]}
 
     def picture(name: str) -> bytes:
