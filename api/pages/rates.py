@@ -11,6 +11,8 @@ from api.pages import words
 from assessments.methods.rate_card import ACCESS, ACTIONS, ASSUMED, SIZES
 from inventory.problems import Invalid
 
+# The members of a card as they are offered to be edited, its rates after them.
+_IN_ORDER: Final = ("currency", "size_from_cm", "assumptions", "appraisal", "notes")
 MOST_BYTES: Final = 200_000
 ACTION_WORDS: Final = {
     "inspect": "Inspect",
@@ -73,6 +75,11 @@ def shown(data: Mapping[str, Any]) -> Card:
     )
 
 
+def _unit(value: float, unit: str) -> str:
+    """A unit that is counted: one year, two years."""
+    return unit.removesuffix("s") if value == 1 and unit in ("years", "months") else unit
+
+
 def _table(action: str, sizes: Mapping[str, Any]) -> Table:
     rows = tuple((words.say(size), tuple(sizes[size][access] for access in ACCESS)) for size in SIZES)
     return Table(ACTION_WORDS[action], rows)
@@ -133,7 +140,7 @@ def _placed(place: list[str], detail: str) -> str:
 
 def text_of(data: Mapping[str, Any]) -> str:
     """A card as JSON to be edited: one line a size class."""
-    whole = {name: value for name, value in data.items() if name not in ("version", "actions")}
+    whole = {name: data[name] for name in _IN_ORDER if name in data}
     actions = [
         f'    "{action}": {{\n'
         + ",\n".join(f'      "{size}": {json.dumps(data["actions"][action][size])}' for size in SIZES)
