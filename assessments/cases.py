@@ -87,6 +87,7 @@ def case_of(inspection: Inspection, terms: Terms) -> Case:
         assumptions=Assumptions(**terms.rates.assumptions),
         candidates=candidates,
         population=population,
+        rated_on=inspection.inspected_on,
     )
 
 

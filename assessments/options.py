@@ -8,6 +8,8 @@ from typing import Any, Final
 from django.db.models import Prefetch, QuerySet
 
 from assessments.methods import risk
+from assessments.methods.harm import MAX_FRAME_YEARS
+from assessments.methods.options.propose import months_on
 from assessments.models import Decision, Option, OptionEstimate, required_check
 from assessments.option_records import DecisionRecord
 from assessments.records import AskedCheck
@@ -19,13 +21,30 @@ Problems = Iterator[FieldProblem]
 REMOVING: Final = ("remove_and_replant",)
 # Whoever keeps a tree at such a risk, or at one that nobody stated, signs for it until a day. Project's choice.
 SIGNED_FOR: Final = ("moderate", "high", "extreme", "")
+# No longer than the longest time for which a risk is rated.
+LONGEST_YEARS: Final = MAX_FRAME_YEARS
+# More on the table than this helps nobody to choose, and each is worked out with every change. Project's choice.
+MOST_ON_TABLE: Final = 24
 
 
 def key(kind: str, parameters: Mapping[str, Any]) -> str:
     """What tells an option of an inspection from the others: its kind, and what is set of it."""
-    if not parameters:
+    said = {name: _plain(value) for name, value in parameters.items() if value is not None}
+    if not said:
         return kind
-    return f"{kind} {json.dumps(parameters, sort_keys=True, separators=(',', ':'))}"[:300]
+    return f"{kind} {json.dumps(said, sort_keys=True, separators=(',', ':'))}"[:300]
+
+
+def _plain(value: Any) -> Any:
+    """One spelling of what is set: 15.0 is 15, and places are a set."""
+    if isinstance(value, list) and all(isinstance(item, int | float) for item in value):
+        return sorted({_plain(item) for item in value})
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+def says_something(text: str) -> bool:
+    """Whether a text holds a letter or a digit: signs that no line shows are no words."""
+    return any(sign.isalnum() for sign in text)
 
 
 def with_estimates(rows: QuerySet[Option]) -> QuerySet[Option]:
@@ -92,7 +111,7 @@ def _texts(record: DecisionRecord) -> Problems:
         ("office", "say for which office"),
         ("why", "say why this was decided"),
     ):
-        if not getattr(record, name).strip():
+        if not says_something(getattr(record, name)):
             yield FieldProblem(f"#/{name}", detail)
 
 
@@ -109,15 +128,21 @@ def _days(option: Option, record: DecisionRecord, today: date) -> Problems:
 
 
 def _acceptance(option: Option, record: DecisionRecord) -> Problems:
-    if record.accepted_risk.strip() and record.ends_on is None:
-        yield FieldProblem("#/ends_on", "say until when the risk is accepted")
-    if not must_be_signed(option):
-        return
-    if not record.accepted_risk.strip():
+    signed = must_be_signed(option)
+    if signed and not says_something(record.accepted_risk):
         stays = residual_risk(option) or "unstated"
         yield FieldProblem("#/accepted_risk", f"the risk that stays is {stays}: say in words what is accepted")
-    if record.ends_on is None and not record.accepted_risk.strip():
+    if not (signed or record.accepted_risk.strip()):
+        return
+    if record.ends_on is None:
         yield FieldProblem("#/ends_on", "say until when the risk is accepted")
+    elif record.ends_on > _longest(record.decided_on):
+        detail = f"a risk is accepted for {LONGEST_YEARS} years at most, the longest time that it is rated for"
+        yield FieldProblem("#/ends_on", detail)
+
+
+def _longest(day: date) -> date:
+    return months_on(day, 12 * LONGEST_YEARS)
 
 
 def _checks(record: DecisionRecord, checks: tuple[AskedCheck, ...]) -> Problems:
@@ -125,7 +150,7 @@ def _checks(record: DecisionRecord, checks: tuple[AskedCheck, ...]) -> Problems:
         pointer = f"#/checks/{place}"
         if one.kind not in required_check.ASKED_KINDS:
             yield FieldProblem(f"{pointer}/kind", f"must be one of {', '.join(required_check.ASKED_KINDS)}")
-        if not one.why.strip():
+        if not says_something(one.why):
             yield FieldProblem(f"{pointer}/why", "say why it must be seen again")
         if one.due_on < record.decided_on:
             yield FieldProblem(f"{pointer}/due_on", "is due before the decision that asks for it")

@@ -27,6 +27,7 @@ NOTES: Final = (
     "Loss is cost plus money per harm times harm; the harm of each state, the prior and the instrument's error are "
     "judgements that the answer rests on.",
     "Only the decision for which it is asked counts: what a reading is worth for later decisions is left out.",
+    "Only costs and harm are weighed: what the tree itself is worth, as appraised or by its canopy, is left out.",
 )
 
 

@@ -99,6 +99,7 @@ def add_option(author: Author, inspection: Inspection, record: OptionRecord, tod
         _put(row, {name: getattr(record, name) for name in EDITABLE if name != "dropped_why"}, whole)
         if row.key in {one.key for one in rows}:
             raise Conflict(f"the option {row.key} is there already")
+        _room(rows)
         by = terms(today, _access(whole))
         case = cases.case_of(whole, by)
         _built(case, row, whole)
@@ -128,6 +129,8 @@ def edit_option(author: Author, option: Option, changes: Mapping[str, Any], *, v
         row = Option.objects.select_for_update().get(pk=option.pk)
         if row.version != version:
             raise Stale(f"you read version {version}; it is now version {row.version}")
+        if row.dropped_why and changes.get("dropped_why") == "":
+            _room(_rows(whole))
         _put(row, changes, whole)
         by = terms(today, _access(whole))
         case = cases.case_of(whole, by)
@@ -154,6 +157,12 @@ def _stands(whole: Inspection) -> None:
         raise Conflict(f"the tree is {whole.tree.state}: there is nothing left to choose")
 
 
+def _room(rows: Sequence[Option]) -> None:
+    """Refuse one more option than can be set side by side. Raises Conflict."""
+    if sum(not row.dropped_why for row in rows) >= options.MOST_ON_TABLE:
+        raise Conflict(f"there are {options.MOST_ON_TABLE} options on the table: drop one first")
+
+
 def _rows(whole: Inspection) -> list[Option]:
     return list(options.with_estimates(Option.objects.filter(inspection=whole)).order_by("pk"))
 
@@ -171,8 +180,10 @@ def _put(row: Option, changes: Mapping[str, Any], whole: Inspection) -> None:
         if name == "own_residual" and value is not None:
             value = [{**asdict(one), "rating": str(one.rating)} for one in value]
         setattr(row, name, value)
+    if row.act_by is not None and row.act_by < whole.inspected_on:
+        raise Invalid.field("#/act_by", f"lies before the inspection of {whole.inspected_on.isoformat()}")
     stated = [name for name in ("own_cost", "own_crew_hours", "own_residual") if getattr(row, name) is not None]
-    if stated and not row.own_why.strip():
+    if stated and not options.says_something(row.own_why):
         raise Invalid.field("#/own_why", f"say why {stated[0]} differs from what the method says")
     known = {str(one.uid) for one in whole.ratings.all()}
     wrong = [place for place, one in enumerate(row.own_residual or ()) if one["rating"] not in known]

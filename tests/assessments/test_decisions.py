@@ -209,6 +209,19 @@ def test_a_risk_that_stays_is_accepted_in_words_until_a_day(stays: str) -> None:
     assert make.decided(option, **SIGNED).ends_on == TODAY + YEAR
 
 
+def test_signs_that_no_line_shows_accept_no_risk() -> None:
+    option = make.chosen(build.tree(), "high")
+    refused(option, make.record(accepted_risk="\u200b\u2060", ends_on=TODAY + YEAR), "#/accepted_risk")
+    refused(option, make.record(**SIGNED, why="\u200b"), "#/why")
+
+
+def test_a_risk_is_accepted_no_longer_than_it_is_rated_for() -> None:
+    option = make.chosen(build.tree(), "high")
+    words = "the risk to the footpath is accepted"
+    refused(option, make.record(accepted_risk=words, ends_on=date(2031, 11, 26)), "#/ends_on")
+    assert make.decided(option, accepted_risk=words, ends_on=date(2031, 11, 25)).accepted_risk == words
+
+
 def test_a_risk_that_nothing_states_is_accepted_in_words_too() -> None:
     inspection = looks.inspected(build.tree(), looks.record())
     refused(make.option(inspection), make.record(), "#/accepted_risk", "#/ends_on")

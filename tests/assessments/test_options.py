@@ -284,3 +284,32 @@ def test_the_number_of_statements_does_not_grow_with_the_options(django_assert_m
         services.add_option(SERVICE, inspection, record(parameters={"percent": percent}), TODAY)
     with django_assert_max_num_queries(45):
         proposed(inspection)
+
+
+def test_one_setting_spelt_differently_is_one_option() -> None:
+    inspection = hollow_lime()
+    services.add_option(SERVICE, inspection, record(parameters={"percent": 15}), TODAY)
+    for same in ({"percent": 15.0}, {"percent": 15, "months": None}):
+        with pytest.raises(Conflict, match="there already"):
+            services.add_option(SERVICE, inspection, record(parameters=same), TODAY)
+    proposed(inspection)
+    with pytest.raises(Conflict, match="there already"):
+        services.add_option(SERVICE, inspection, record(parameters={"percent": None}), TODAY)
+
+
+def test_no_option_is_to_be_done_before_the_inspection() -> None:
+    inspection = hollow_lime()
+    refused(lambda: services.add_option(SERVICE, inspection, record(act_by=TODAY - DAY), TODAY), "#/act_by")
+
+
+def test_the_table_holds_so_many_options_and_no_more(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(options, "MOST_ON_TABLE", 2)
+    inspection = hollow_lime()
+    first, _ = services.add_option(SERVICE, inspection, record("retain_and_monitor"), TODAY)
+    services.add_option(SERVICE, inspection, record("habitat_stem"), TODAY)
+    with pytest.raises(Conflict, match="drop one first"):
+        services.add_option(SERVICE, inspection, record("remove_and_replant"), TODAY)
+    edit(first, dropped_why="not wanted")
+    services.add_option(SERVICE, inspection, record("remove_and_replant"), TODAY)
+    with pytest.raises(Conflict, match="drop one first"):
+        edit(first, dropped_why="")

@@ -114,7 +114,10 @@ class Assumptions:
 
 @dataclass(frozen=True)
 class Case:
-    """One inspected tree with all that options need. `frame_years`: the time frame of its ratings, 1 to 5."""
+    """One inspected tree with all that options need. `frame_years`: the time frame of its ratings, 1 to 5.
+
+    `rated_on`: the day from which the policy counts until it is to be acted upon; None: today.
+    """
 
     findings: tuple[Finding, ...]
     targets: tuple[Target, ...]
@@ -128,6 +131,7 @@ class Case:
     assumptions: Assumptions = Assumptions()
     candidates: tuple[Candidate, ...] = ()
     population: Population = field(default_factory=lambda: Population(0, {}, {}, {}))
+    rated_on: date | None = None
     # What is the same for several options of one case and takes long is worked out once: see load.py.
     worked_out: dict[Any, Any] = field(default_factory=dict, init=False, repr=False, compare=False)
 

@@ -13,9 +13,10 @@ from assessments.methods.information import Action, Problem, Study, spread, stud
 from . import courses
 from .catalogue import ENTRIES
 from .contract import Case, Option
+from .propose import rate_of
 
 METHOD: Final = "diagnosis_of_a_case"
-VERSION: Final = 1
+VERSION: Final = 2
 
 # Failure that has begun is seen, not measured: it is no state of the unknown.
 STATES: Final = risk.FAILURE[:3]
@@ -66,9 +67,14 @@ def value_of_diagnosis(
             for option in actions
         ),
     )
-    dbh = case.tree.dbh_cm if case.tree.dbh_cm is not None else 0.0
-    cost = case.rates.rate("diagnose", dbh, case.site.access).cost
-    return study(problem, word_instrument("advanced diagnosis", cost, STATES, reading_right), money_per_harm)
+    instrument = word_instrument("advanced diagnosis", _cost(case, options), STATES, reading_right)
+    return study(problem, instrument, money_per_harm)
+
+
+def _cost(case: Case, options: Sequence[Option]) -> float:
+    """Give what the diagnosis costs: as its own option has it, what the arborist set included, else by the card."""
+    offered = [option.cost_now for option in options if option.kind == "advanced_diagnosis"]
+    return offered[0] if offered else rate_of(case, "diagnose").cost
 
 
 def _harm(case: Case, option: Option, places: Sequence[int], state: str) -> float:

@@ -20,7 +20,7 @@ from .catalogue import ENTRIES, KINDS, Entry
 from .contract import Case, Check, Choice, Option, Residual
 
 METHOD: Final = "options"
-VERSION: Final = 1
+VERSION: Final = 2
 
 # Actions on what is planted, priced for the smallest tree.
 YOUNG: Final = ("plant", "water")
@@ -160,7 +160,7 @@ def _costs(case: Case, choice: Choice, entry: Entry, terms: Terms) -> tuple[floa
     """Give cost and crew hours now and the upkeep, from the rate card; what the arborist set wins."""
     now = [one for one in entry.now if case.site.replant or one not in YOUNG]
     later = [one for one in entry.upkeep if case.site.replant or one[0] not in YOUNG]
-    rates = [_rate(case, action) for action in now]
+    rates = [rate_of(case, action) for action in now]
     own = choice.own
     cost = sum(one.cost for one in rates) if own.cost_now is None else own.cost_now
     hours = sum(one.crew_hours for one in rates) if own.crew_hours is None else own.crew_hours
@@ -173,7 +173,8 @@ def _present(case: Case, cost: float, upkeep: tuple[Upkeep, ...]) -> money.Prese
     return present_value(Decimal(repr(cost)), upkeep, case.assumptions.horizon_years, rate)
 
 
-def _rate(case: Case, action: str) -> rate_card.Rate:
+def rate_of(case: Case, action: str) -> rate_card.Rate:
+    """Give the rate of an action on the tree of a case."""
     dbh = UNKNOWN_DBH_CM if case.tree.dbh_cm is None else case.tree.dbh_cm
     return case.rates.rate(action, 0.0 if action in YOUNG else dbh, case.site.access)
 
@@ -182,7 +183,10 @@ def _upkeep(case: Case, terms: Terms, of: tuple[str, str, str, str]) -> Upkeep:
     action, every, first, last = of
     years = {"repeat": case.assumptions.repeat_years, "interval": max(round(terms.interval / 12), 1)}
     between = years[every] if every in years else int(every)
-    cost = Decimal(repr(_rate(case, action).cost))
+    cost = Decimal(repr(rate_of(case, action).cost))
+    if every == "interval" and terms.interval < 12:
+        # Looked at more than once a year: all of a year's looks fall due at its end.
+        cost = cost * 12 / terms.interval
     return Upkeep(action, cost, between, int(first) if first else None, int(last) if last else None)
 
 
@@ -220,6 +224,8 @@ def _notes(case: Case, choice: Choice, terms: Terms, course: load.Course | None)
         years, speed = case.assumptions.repeat_years, case.assumptions.regrowth_m_a_year
         notes.append(f"Cut again every {years} years; the crown grows back by {speed:g} m a year (project's choice).")
         notes += course.notes if course else ()
+    if terms.interval < 12 and any(one[1] == "interval" for one in ENTRIES[choice.kind].upkeep):
+        notes.append(f"Looked at every {terms.interval} months: each look of a year is counted.")
     if case.tree.dbh_cm is None:
         notes.append(f"The stem is not measured: priced as one of {UNKNOWN_DBH_CM:g} cm.")
     if choice.kind == "remove_and_replant" and not case.site.replant:
@@ -228,11 +234,11 @@ def _notes(case: Case, choice: Choice, terms: Terms, course: load.Course | None)
 
 
 def _act_by(case: Case, entry: Entry) -> date | None:
-    """Give the policy's day for high and extreme risk; moderate and low have none, nor has retaining."""
+    """Give the policy's day for high and extreme risk, today once that has passed; retaining has none."""
     days = {"extreme": case.policy.act_by_days_extreme, "high": case.policy.act_by_days_high}.get(case.risk)
     if days is None or entry.changes == "nothing":
         return None
-    return case.today + timedelta(days=days)
+    return max((case.rated_on or case.today) + timedelta(days=days), case.today)
 
 
 def _ends_on(case: Case, choice: Choice, terms: Terms) -> date | None:

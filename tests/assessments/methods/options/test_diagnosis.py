@@ -1,14 +1,15 @@
 """The value of a diagnosis for a case: enumeration agrees, and what there is to diagnose."""
 
+from dataclasses import replace
 from itertools import product
 
 import pytest
 
 from assessments.methods.harm import MAPS
-from assessments.methods.options import Choice, Rated, build, propose, value_of_diagnosis
+from assessments.methods.options import Choice, Own, Rated, build, propose, value_of_diagnosis
 from assessments.methods.options.courses import harm_by_year
 from assessments.methods.options.diagnosis import STATES, rated_places
-from tests.support.option_case import case, rated
+from tests.support.option_case import LIME, case, rated
 
 
 def test_the_worst_finding_that_hides_something_is_diagnosed_on_all_its_targets() -> None:
@@ -65,3 +66,19 @@ def test_the_instrument_says_its_error() -> None:
     found = value_of_diagnosis(case(), propose(case()))
     assert found is not None
     assert found.diagnosis.error == "right in 80 % of readings"
+
+
+def test_the_diagnosis_costs_what_its_own_option_says() -> None:
+    one = case()
+    quoted = build(one, Choice("advanced_diagnosis", own=Own(cost_now=1200.0)))
+    kept = build(one, Choice("retain_and_monitor"))
+    found = value_of_diagnosis(one, [kept, quoted])
+    assert found is not None
+    assert found.diagnosis.cost == 1200.0
+
+
+def test_an_unmeasured_stem_is_diagnosed_at_the_price_of_its_option() -> None:
+    one = case(tree=replace(LIME, dbh_cm=None))
+    found = value_of_diagnosis(one, [build(one, Choice("retain_and_monitor"))])
+    assert found is not None
+    assert found.diagnosis.cost == build(one, Choice("advanced_diagnosis")).cost_now

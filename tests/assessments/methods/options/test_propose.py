@@ -1,7 +1,7 @@
 """What is proposed for a tree: the order, what its findings allow, costs from the card, dates and checks."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 import pytest
@@ -99,9 +99,10 @@ def test_a_reduction_commits_to_repeat_cuts_in_its_cost() -> None:
 def test_the_next_inspection_follows_the_policy_by_the_risk_that_stays() -> None:
     before = build(case(), Choice("retain_and_monitor"))
     assert before.ends_on == months_on(TODAY, interval_months(case(), "moderate"))
-    calm = build(rated("probable"), Choice("restrict_target"))
-    assert calm.risk == "low"
-    assert calm.checks[0].due_on == months_on(TODAY, interval_months(rated("probable"), "low"))
+    calm = rated("improbable", impact="low")
+    kept = build(calm, Choice("retain_and_monitor"))
+    assert kept.risk == "low"
+    assert kept.checks[0].due_on == months_on(TODAY, interval_months(calm, "low"))
     assert interval_months(case(), "extreme") == 1
 
 
@@ -217,3 +218,25 @@ def test_a_target_that_stays_is_not_closed_off() -> None:
                  ratings=(Rated("stem", 0, "probable", "high", "severe"),))  # fmt: skip
     assert "temporary_closure" not in kinds(house)
     assert "restrict_target" not in kinds(house)
+
+
+def test_the_day_to_act_by_counts_from_the_rating_as_the_due_list_does_and_is_never_past() -> None:
+    days = case().policy.act_by_days_high
+    for ago, due in ((days - 10, TODAY + timedelta(days=10)), (days + 400, TODAY)):
+        high = replace(rated("probable"), rated_on=TODAY - timedelta(days=ago))
+        assert high.risk == "high"
+        assert build(high, Choice("remove_and_replant")).act_by == due
+
+
+def test_looks_of_every_half_year_are_all_paid_for() -> None:
+    kept = build(rated("probable"), Choice("retain_and_monitor", months=6))
+    look = case().rates.rate("inspect", 72.0).cost
+    # Two looks at the end of each of 20 years at 3 %: annuity factor 14.8775 (financial tables).
+    assert float(kept.present.total) == pytest.approx(2 * look * 14.8775, abs=0.01)
+    assert any("every 6 months" in note for note in kept.notes)
+
+
+def test_a_restriction_is_looked_at_within_the_year_however_low_the_risk_it_leaves() -> None:
+    calm = build(rated("probable"), Choice("restrict_target"))
+    assert calm.risk == "low"
+    assert calm.checks[0].due_on == months_on(TODAY, 12)
