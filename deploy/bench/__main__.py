@@ -8,7 +8,7 @@ from deploy.bench import city, scratch
 
 # Each is a module of this package with `run(scale, as_json)`; the second kind needs no database.
 BENCHMARKS = ("intake", "recompute")
-PURE = ("sections", "calibration")
+PURE = ("sections", "calibration", "program")
 
 
 def main() -> None:

@@ -3,8 +3,9 @@
 Limits are counted in the solver's own work (nodes), never in seconds, so that the same input gives the same answer.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import highspy
 import numpy as np
@@ -15,11 +16,12 @@ from .problem import Bools, Floats, Ints, Program
 SEED: Final = 20_260
 """Of the solver's own choices; any number, fixed."""
 ROUNDING: Final = 0.5
+Tick: TypeAlias = Callable[[], None]
 
 
 @dataclass(frozen=True)
 class Core:
-    """The free trees' columns (places in the program), and what the settled columns leave of the limits."""
+    """The free columns (places in the program), the settled ones, and the quarters that the settled ones open."""
 
     columns: Ints
     settled: Ints
@@ -28,9 +30,9 @@ class Core:
 
 @dataclass(frozen=True)
 class Found:
-    """The picked columns of the core (empty: none was found), the solver's bound for the core, and the row prices.
+    """The picked columns of the core (empty: none was found), the solver's bound, and the row prices.
 
-    `infeasible`: no choice of the core keeps the limits. `value`: benefit of the picked columns.
+    The bound has the settled trees in it. `infeasible`: no choice of the core keeps the limits.
     """
 
     picked: Ints
@@ -40,31 +42,60 @@ class Found:
     complete: bool
 
 
-def carve(program: Program, picked: Ints, free: Bools) -> Core:
-    """A core of the trees that are `free` (n); the picks of all others are settled."""
-    settled = picked[~free[program.columns.tree[picked]]]
-    return Core(np.flatnonzero(free[program.columns.tree]), settled, program.opened(settled))
+def carve(program: Program, picked: Ints, allowed: Bools, idle: Bools) -> Core:
+    """A core of the columns that are `allowed` (m); trees with one choice left are settled.
+
+    `idle` (n): the trees that may be left alone as well. Each tree has at least one choice: its pick, or none.
+    """
+    tree = program.columns.tree
+    choices = np.bincount(tree[allowed], minlength=program.trees) + (idle & ~program.must)
+    free = choices > 1
+    settled = picked[~free[tree[picked]]]
+    return Core(np.flatnonzero(allowed & free[tree]), settled, program.opened(settled))
 
 
 def relax(program: Program, core: Core) -> Found:
     """The linear relaxation of a core: its prices are the best there are for it."""
-    return _run(program, core, whole=False, nodes=0, gap=0.0, start=None)
+    return _run(program, core, None, None, lambda: None)
 
 
-def solve(program: Program, core: Core, *, nodes: int, gap: float, start: Ints | None = None) -> Found:
-    """The core with whole choices, to a relative gap or so many nodes. `start`: picks to begin from."""
-    return _run(program, core, whole=True, nodes=nodes, gap=gap, start=start)
+def solve(
+    program: Program, core: Core, allowance: "Allowance", *, start: Ints | None = None, tick: Tick = lambda: None
+) -> Found:
+    """The core with whole choices, as far as `allowance` goes. `start`: picks to begin from; `tick` may raise."""
+    return _run(program, core, allowance, start, tick)
 
 
-def _run(program: Program, core: Core, *, whole: bool, nodes: int, gap: float, start: Ints | None) -> Found:
+@dataclass(frozen=True)
+class Allowance:
+    """What a solve may use: down to a relative gap, so many nodes, so many of the solver's own looks at its limits.
+
+    Unlike seconds these are the same in every run.
+    """
+
+    gap: float
+    nodes: int
+    looks: int
+
+
+def _run(program: Program, core: Core, allowance: Allowance | None, start: Ints | None, tick: Tick) -> Found:
+    """Whole choices with an allowance, else the relaxation."""
+    whole = allowance is not None
+    if not len(core.columns):
+        return _nothing_free(program, core)
     model = _Model(program, core)
     solver: Any = highspy.Highs()  # type: ignore[no-untyped-call] # the library has no types here
-    for name, value in _options(nodes, gap).items():
+    for name, value in _options(allowance).items():
         solver.setOptionValue(name, value)
     solver.passModel(model.lp(whole))
     if start is not None and whole:
         solver.setSolution(model.solution(start))
+    watch = _Watch(allowance.looks if allowance else 0, tick)
+    if whole:
+        solver.cbMipInterrupt.subscribe(watch.look)
     solver.run()
+    if watch.raised is not None:
+        raise watch.raised
     status = solver.getModelStatus()
     infeasible = status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible)
     info, solution = solver.getInfo(), solver.getSolution()
@@ -73,21 +104,49 @@ def _run(program: Program, core: Core, *, whole: bool, nodes: int, gap: float, s
     values = np.asarray(solution.col_value)[: len(core.columns)]
     picked = core.columns[values > ROUNDING]
     bound = (info.mip_dual_bound if whole else info.objective_function_value) / model.scale
+    bound += float(program.columns.benefit[core.settled].sum())
     prices = None if whole else model.prices(np.asarray(solution.row_dual))
     return Found(picked, float(bound), prices, infeasible=False, complete=status == highspy.HighsModelStatus.kOptimal)
 
 
-def _options(nodes: int, gap: float) -> dict[str, Any]:
-    return {
+def _nothing_free(program: Program, core: Core) -> Found:
+    """A core without choices: it either keeps the limits or does not."""
+    keeps = program.keeps(core.settled)
+    benefit = float(program.columns.benefit[core.settled].sum())
+    return Found(core.columns, benefit, None, infeasible=not keeps, complete=True)
+
+
+class _Watch:
+    """Asked by the solver whether to go on; what `tick` raises is kept until the solver has come to an end."""
+
+    def __init__(self, looks: int, tick: Tick) -> None:
+        self.left, self.tick = looks, tick
+        self.raised: Exception | None = None
+
+    def look(self, event: Any) -> None:
+        """One look: interrupt when they are used up or somebody cancels."""
+        self.left -= 1
+        try:
+            self.tick()
+        except Exception as problem:  # raised again once the solver is done
+            self.raised = problem
+        if self.left < 0 or self.raised is not None:
+            event.interrupt()
+
+
+def _options(allowance: Allowance | None) -> dict[str, Any]:
+    chosen: dict[str, Any] = {
         "output_flag": False,
+        "log_to_console": False,
         "threads": 1,
         "random_seed": SEED,
-        "mip_max_nodes": nodes,
-        "mip_rel_gap": gap,
         "mip_abs_gap": 0.0,
         "mip_feasibility_tolerance": 1e-7,
         "primal_feasibility_tolerance": 1e-7,
     }
+    if allowance is not None:
+        chosen |= {"mip_max_nodes": allowance.nodes, "mip_rel_gap": allowance.gap}
+    return chosen
 
 
 class _Model:

@@ -4,6 +4,7 @@ Only the limits that trees share are priced. Which quarters a zone is opened in 
 zone, over all subsets of quarters, so that the bound is at least as strong as the linear relaxation with openings.
 """
 
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -45,26 +46,33 @@ class Prices:
 class Reply:
     """What prices lead to: `bound` on the benefit of any plan, the columns that trees pick, how far limits are passed.
 
-    `slack` by limit, in the order of Prices.all: what is left (negative: passed). `regret` by tree: how much worse its
-    second choice is. `value` by column at these prices.
+    `slack` by limit, in the order of Prices.all: what is left (negative: passed). `value` by column at these prices;
+    `best` by tree and quarter; `opened` by zone and quarter.
     """
 
     bound: float
     picked: Ints
     slack: Floats
-    regret: Floats
     value: Floats
+    best: Floats
     opened: Bools
 
 
 def reply(program: Program, prices: Prices) -> Reply:
     """Answer prices: each tree takes what is worth most, each zone the quarters that are. O(columns)."""
     value = worth(program, prices)
-    best, column = _by_quarter(program, value)
-    opened, total = _openings(program, prices, best)
-    picked, regret = _choices(program, value, column, best, opened)
+    best = _by_quarter(program, value)
+    total, opened = 0.0, np.ones(program.zones.cost.shape, bool)
+    if program.opens:
+        table = np.stack([worths for _, worths in _subsets(program, prices, best)])
+        chosen = table.argmax(axis=0)
+        opened = ((chosen[:, None] >> np.arange(program.quarters)) & 1) == 1
+        total = float(table.max(axis=0).sum())
+    else:
+        total = float(np.maximum(best.max(axis=1, initial=NEVER), _idle(program)).sum())
+    picked = _choices(program, value, best, opened)
     slack = _slack(program, picked, opened)
-    return Reply(_constant(program, prices) + total, picked, slack, regret, value, opened)
+    return Reply(_constant(program, prices) + total, picked, slack, value, best, opened)
 
 
 def worth(program: Program, prices: Prices) -> Floats:
@@ -80,44 +88,31 @@ def worth(program: Program, prices: Prices) -> Floats:
     return value
 
 
-def _by_quarter(program: Program, value: Floats) -> tuple[Floats, Ints]:
-    """The best value of each tree in each quarter, and its column (-1: it has none). Both trees x quarters."""
-    shape = (program.trees, program.quarters)
-    best, column = (
-        np.full(program.trees * program.quarters, NEVER),
-        np.full(program.trees * program.quarters, -1, np.int64),
-    )
-    starts = program.starts
-    if len(starts):
-        top = np.maximum.reduceat(value, starts)
-        lengths = np.diff(np.r_[starts, len(value)])
-        places = np.where(value == np.repeat(top, lengths), np.arange(len(value)), len(value))
-        cells = program.cells[starts]
-        best[cells], column[cells] = top, np.minimum.reduceat(places, starts)
-    return best.reshape(shape), column.reshape(shape)
+def _idle(program: Program) -> Floats:
+    """What doing nothing is worth by tree."""
+    return np.where(program.must, NEVER, 0.0)
 
 
-def _openings(program: Program, prices: Prices, best: Floats) -> tuple[Bools, float]:
-    """The quarters in which each zone is opened, and the value of all trees less what the openings cost."""
-    zones, quarters = program.zones, program.quarters
-    idle = np.where(program.must, NEVER, 0.0)
-    if not program.opens:
-        value = np.maximum(best.max(axis=1, initial=NEVER), idle)
-        return np.ones(zones.cost.shape, bool), float(value.sum())
+def _by_quarter(program: Program, value: Floats) -> Floats:
+    """The best value of each tree in each quarter (trees x quarters)."""
+    best = np.full(program.trees * program.quarters, NEVER)
+    if len(value):
+        best[program.cells[program.starts]] = np.maximum.reduceat(value, program.starts)
+    return best.reshape(program.trees, program.quarters)
+
+
+def _subsets(program: Program, prices: Prices, best: Floats) -> Iterator[tuple[Floats, Floats]]:
+    """For each subset of quarters, by its bits: what each tree is worth in it, and each zone less its openings."""
     money = np.append(prices.money, 0.0)
-    charge = money[zones.budget] * zones.cost
-    worth_of = [idle]
-    totals = [_by_zone(program, idle)]
-    for subset in range(1, 1 << quarters):
+    charge = money[program.zones.budget] * program.zones.cost
+    worth_of = [_idle(program)]
+    yield worth_of[0], _by_zone(program, worth_of[0])
+    for subset in range(1, 1 << program.quarters):
         last = subset.bit_length() - 1
         value = np.maximum(worth_of[subset ^ (1 << last)], best[:, last])
         worth_of.append(value)
-        asked = [quarter for quarter in range(quarters) if subset >> quarter & 1]
-        totals.append(_by_zone(program, value) - charge[:, asked].sum(axis=1))
-    table = np.stack(totals)
-    subsets = table.argmax(axis=0)
-    opened: Bools = ((subsets[:, None] >> np.arange(quarters)) & 1) == 1
-    return opened, float(table.max(axis=0).sum())
+        asked = [quarter for quarter in range(program.quarters) if subset >> quarter & 1]
+        yield value, _by_zone(program, value) - charge[:, asked].sum(axis=1)
 
 
 def _by_zone(program: Program, value: Floats) -> Floats:
@@ -125,33 +120,44 @@ def _by_zone(program: Program, value: Floats) -> Floats:
     return total
 
 
-def _choices(program: Program, value: Floats, column: Ints, best: Floats, opened: Bools) -> tuple[Ints, Floats]:
-    """The column that each tree picks among open quarters, and by how much it beats the tree's next choice."""
-    open_to = np.where(opened[program.zones.of_tree], best, NEVER)
+def _choices(program: Program, value: Floats, best: Floats, opened: Bools) -> Ints:
+    """The column that each tree picks among open quarters, the first of equals; none where nothing is worth it."""
+    open_to = best if opened.all() else np.where(opened[program.zones.of_tree], best, NEVER)
     quarter = open_to.argmax(axis=1)
-    rows = np.arange(program.trees)
-    first = open_to[rows, quarter]
-    picks = (first > NEVER) & (program.must | (first > 0))
-    picked = column[rows, quarter][picks]
-    second = _second(program, value, picked, open_to)
-    idle = np.where(program.must, NEVER, 0.0)
-    taken = np.where(picks, first, 0.0)
-    other = np.where(picks, np.maximum(second, idle), first)
-    return picked, np.maximum(taken - other, 0.0)
+    first = open_to[np.arange(program.trees), quarter]
+    tree = np.flatnonzero((first > NEVER) & (program.must | (first > 0)))
+    place: Ints = program.place_of_cell[tree * program.quarters + quarter[tree]]
+    # A column of the cell holds the cell's best value: walk to the first that does.
+    while True:
+        behind = value[place] < first[tree]
+        if not behind.any():
+            return place
+        place = place + behind
 
 
-def _second(program: Program, value: Floats, picked: Ints, open_to: Floats) -> Floats:
-    """The best value of each tree when the picked column is left out."""
-    if not len(value):
-        return np.full(program.trees, NEVER)
-    columns = program.columns
-    closed = open_to[columns.tree, columns.quarter] <= NEVER
-    left = np.where(closed, NEVER, value)
-    left[picked] = NEVER
-    found = np.full(program.trees, NEVER)
-    starts = np.flatnonzero(np.r_[True, columns.tree[1:] != columns.tree[:-1]])
-    found[columns.tree[starts]] = np.maximum.reduceat(left, starts)
-    return found
+def losses(program: Program, prices: Prices, answer: Reply) -> tuple[Floats, Floats]:
+    """By how much the bound falls if a column is forced, by column, and if a tree is left alone, by tree.
+
+    A choice that loses more than bound - benefit of a known plan is in no better plan. Not negative; inf: forbidden.
+    """
+    columns, idle = program.columns, _idle(program)
+    if not program.opens:
+        top = np.maximum(answer.best.max(axis=1, initial=NEVER), idle)
+        alone = np.where(program.must, np.inf, top)
+        return np.maximum(top[columns.tree] - answer.value, 0.0), alone
+    zone = program.zones.of_tree
+    others = np.full((program.trees, program.quarters), NEVER)
+    any_subset, top = np.full(program.trees, NEVER), np.full(len(program.zones.cost), NEVER)
+    for subset, (worths, zones) in enumerate(_subsets(program, prices, answer.best)):
+        rest = zones[zone] - worths
+        any_subset = np.maximum(any_subset, rest)
+        top = np.maximum(top, zones)
+        for quarter in range(program.quarters):
+            if subset >> quarter & 1:
+                np.maximum(others[:, quarter], rest, out=others[:, quarter])
+    forced = others.ravel()[program.cells] + answer.value
+    alone = np.where(program.must, np.inf, top[zone] - any_subset)
+    return np.maximum(top[zone[columns.tree]] - forced, 0.0), np.maximum(alone, 0.0)
 
 
 def _slack(program: Program, picked: Ints, opened: Bools) -> Floats:
@@ -175,31 +181,36 @@ def _constant(program: Program, prices: Prices) -> float:
     return float(prices.money @ limits.money + prices.hours @ limits.hours - prices.least @ limits.least)
 
 
-def descend(program: Program, prices: Prices, target: float, steps: int) -> tuple[Prices, Reply]:
+def descend(
+    program: Program, prices: Prices, target: float, steps: int, tick: Callable[[int], None] | None = None
+) -> tuple[Prices, Reply]:
     """Lower the bound by steps along its subgradient, sized by how far `target` (any plan's benefit) lies below.
 
     Deterministic; the lowest bound met is returned. Limits are scaled by their size: money and hours count alike.
+    `tick` is told the step; it may raise.
     """
     size = np.maximum(np.concatenate([program.limits.money, program.limits.hours, _least_size(program)]), 1.0)
     best, found = prices, reply(program, prices)
     now, answer, pace, stale = best, found, 1.0, 0
-    for _ in range(steps):
+    for step in range(steps):
+        if tick is not None:
+            tick(step)
+        # The step is scaled by the limit's size twice: once for the slope, once for the price.
         slope = answer.slack / size
         slope = np.where((now.all <= 0) & (slope > 0), 0.0, slope)
         length = float(slope @ slope)
-        if length <= 0:
+        if length <= 0 or found.bound < 0:
             break
-        step = pace * max(answer.bound - target, 1e-6 * abs(answer.bound)) / length
-        now = Prices.of(now.all - step * slope / size, program)
+        reach = pace * max(answer.bound - target, 1e-6 * abs(answer.bound)) / length
+        now = Prices.of(now.all - reach * slope / size, program)
         answer = reply(program, now)
+        better = answer.bound < found.bound - 1e-5 * abs(found.bound)
+        stale = 0 if better else stale + 1
         if answer.bound < found.bound:
-            stale = 0 if answer.bound < found.bound - 1e-5 * abs(found.bound) else stale + 1
             best, found = now, answer
-        else:
-            stale += 1
         if stale >= 6:
             now, answer, pace, stale = best, found, pace / 2, 0
-            if pace < 1e-4:
+            if pace < 1e-3:
                 break
     return best, found
 

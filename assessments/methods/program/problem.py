@@ -1,6 +1,6 @@
 """The program as arrays: columns sorted by tree and quarter, limits by row, zones that cost something to open."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, Final, TypeAlias
 
@@ -99,6 +99,13 @@ class Program:
         return np.flatnonzero(np.r_[True, cells[1:] != cells[:-1]]) if len(cells) else np.zeros(0, np.int64)
 
     @cached_property
+    def place_of_cell(self) -> Ints:
+        """Where the columns of each (tree, quarter) begin; -1: it has none."""
+        places = np.full(self.trees * self.quarters, -1, np.int64)
+        places[self.cells[self.starts]] = self.starts
+        return places
+
+    @cached_property
     def cells(self) -> Ints:
         """The (tree, quarter) of each column as one number."""
         return self.columns.tree * self.quarters + self.columns.quarter
@@ -114,6 +121,32 @@ class Program:
         has = np.zeros(self.trees, bool)
         has[self.columns.tree] = True
         return np.flatnonzero(self.must & ~has)
+
+    def sample(self, every: int) -> "Program":
+        """One tree of so many, taken evenly from each zone's must and may, with limits and openings to scale."""
+        order = np.lexsort((np.arange(self.trees), self.must, self.zones.of_tree))
+        kept = np.sort(order[every // 2 :: every])
+        return self.part(kept, len(kept) / self.trees)
+
+    def part(self, trees: Ints, scale: float = 1.0) -> "Program":
+        """The same for some of the trees (rising), limits and openings times `scale`."""
+        place = np.full(self.trees, -1, np.int64)
+        place[trees] = np.arange(len(trees))
+        columns = self.columns.chosen(place[self.columns.tree] >= 0)
+        limits = self.limits
+        return Program(
+            replace(columns, tree=place[columns.tree]),
+            self.must[trees],
+            Zones(self.zones.of_tree[trees], self.zones.cost * scale, self.zones.budget),
+            Limits(
+                limits.money * scale,
+                limits.hours * scale,
+                limits.district[trees],
+                limits.least * scale,
+                limits.least_share,
+            ),
+            self.quarters,
+        )
 
     def used(self, picked: Ints) -> tuple[Floats, Floats]:
         """Money by budget row and hours by crew row that the picked columns use, openings of zones included."""
@@ -136,6 +169,24 @@ class Program:
         """Money spent on trees by district."""
         some = self.columns.chosen(picked)
         return _sums(self.limits.district[some.tree], some.cost, len(self.limits.least))
+
+    def keeps(self, picked: Ints) -> bool:
+        """Whether picked columns are a plan: one a tree, each tree that must be among them, every limit kept."""
+        if len(picked) and not (picked.min() >= 0 and picked.max() < len(self.columns)):
+            return False
+        chosen = np.bincount(self.columns.tree[picked], minlength=self.trees)
+        if (chosen > 1).any() or not chosen[self.must].all():
+            return False
+        money, hours = self.used(picked)
+        limits = self.limits
+        least = limits.least + limits.least_share * self.columns.cost[picked].sum()
+        kept = _at_most(money, limits.money) and _at_most(hours, limits.hours)
+        return kept and _at_most(least, self.spent(picked))
+
+
+def _at_most(used: Floats, limit: Floats) -> bool:
+    """Up to rounding of sums of money and hours."""
+    return bool((used <= limit + 1e-6 * np.maximum(1.0, np.abs(limit))).all())
 
 
 def _sums(rows: Ints, values: Floats, count: int) -> Floats:

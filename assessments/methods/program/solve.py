@@ -7,14 +7,23 @@ from typing import Final
 import numpy as np
 
 from . import core
-from .prices import Prices, Reply, descend, reply
-from .problem import Bools, Floats, Ints, Program
+from .prices import Prices, Reply, descend, losses, reply
+from .problem import Floats, Ints, Program
 
 METHOD: Final = "yearly_program"
 VERSION: Final = 1
+SAMPLED: Final = 3_000
+"""More trees than this are priced on a sample first."""
+EXACT_COLUMNS: Final = 400
+"""A core of so few columns is solved to the end."""
+STOPPED: Final = "stopped early: another run may give another plan"
 
 Progress = Callable[[int, int | None, str], None]
-"""Called between steps with (done, total, what); may raise to cancel."""
+"""Called between steps with (done, total, what). May raise StopEarly, or anything else to cancel."""
+
+
+class StopEarly(Exception):  # an order, not an error
+    """Raised by a progress call: enough, give the best plan so far. It is marked as not reproducible."""
 
 
 def silent(done: int, total: int | None, what: str) -> None:
@@ -23,14 +32,19 @@ def silent(done: int, total: int | None, what: str) -> None:
 
 @dataclass(frozen=True)
 class Effort:
-    """How hard to try, in work and not in time. `gap` is the relative gap at which it is enough."""
+    """How hard to try, in work and not in time. `gap` is the relative gap at which it is enough.
+
+    `steps` of the pricing, at most `rounds` of growing cores that begin with `core_columns`, `nodes` and `looks`
+    of the solver a core.
+    """
 
     gap: float = 1e-4
-    steps: int = 300
-    rounds: int = 6
-    core_trees: int = 1_500
-    whole_columns: int = 20_000
-    nodes: int = 2_000
+    steps: int = 200
+    rounds: int = 3
+    core_columns: int = 600
+    growth: int = 3
+    nodes: int = 200
+    looks: int = 60
 
 
 @dataclass(frozen=True)
@@ -39,6 +53,7 @@ class Plan:
 
     `benefit` <= any plan's benefit <= `bound`; `gap` = (bound - benefit) / bound. `prices`: what one more unit of each
     limit is about worth. `feasible`: False where no plan keeps the limits, or none was found (`picked` is then empty).
+    `stopped`: by StopEarly. `settled_trees`: those that the last core left as priced.
     """
 
     picked: Ints
@@ -49,6 +64,7 @@ class Plan:
     proven_infeasible: bool = False
     rounds: int = 0
     settled_trees: int = 0
+    stopped: bool = False
     notes: tuple[str, ...] = field(default=())
 
     @property
@@ -73,33 +89,16 @@ def solve(
     effort = effort or Effort()
     if len(program.without_work):
         return _none(program, "a tree that must be worked on has no work that is allowed")
-    kept = start if start is not None and keeps(program, start) else None
-    floor = float(program.columns.benefit[kept].sum()) if kept is not None else 0.0
-    progress(0, effort.rounds, "pricing")
-    best_prices, answer = descend(program, prices or Prices.none(program), floor, effort.steps)
-    search = _Search(program, effort, best_prices, answer, kept, floor)
-    for done in range(effort.rounds):
-        progress(done, effort.rounds, "choosing")
-        if search.round():
-            break
+    search = _Search(program, effort, start, progress)
+    try:
+        search.price(prices)
+        for done in range(effort.rounds):
+            progress(done, effort.rounds, "choosing")
+            if search.round():
+                break
+    except StopEarly:
+        search.stopped = True
     return search.plan()
-
-
-def keeps(program: Program, picked: Ints) -> bool:
-    """Whether picked columns are a plan: one a tree, each tree that must be among them, every limit kept."""
-    trees = program.columns.tree[picked]
-    if len(np.unique(trees)) != len(trees) or not np.isin(np.flatnonzero(program.must), trees).all():
-        return False
-    money, hours = program.used(picked)
-    limits = program.limits
-    spent = program.spent(picked)
-    least = limits.least + limits.least_share * program.columns.cost[picked].sum()
-    return bool(_at_most(money, limits.money) and _at_most(hours, limits.hours) and _at_most(least, spent))
-
-
-def _at_most(used: Floats, limit: Floats) -> bool:
-    """Up to rounding of sums of money and hours."""
-    return bool((used <= limit + 1e-6 * np.maximum(1.0, np.abs(limit))).all())
 
 
 def _none(program: Program, note: str) -> Plan:
@@ -110,82 +109,114 @@ def _none(program: Program, note: str) -> Plan:
 class _Search:
     """One search: the best prices and plan so far, and a core that grows from round to round."""
 
-    def __init__(
-        self, program: Program, effort: Effort, prices: Prices, answer: Reply, kept: Ints | None, floor: float
-    ) -> None:
-        self.program, self.effort = program, effort
-        self.prices, self.answer = prices, answer
-        self.bound = answer.bound
-        self.picked, self.benefit = kept, floor if kept is not None else -np.inf
-        self.size = effort.core_trees
-        self.rounds = 0
-        self.settled = 0
-        self.impossible = False
+    def __init__(self, program: Program, effort: Effort, start: Ints | None, progress: Progress) -> None:
+        self.program, self.effort, self.progress = program, effort, progress
+        kept = start is not None and program.keeps(start)
+        self.picked = np.sort(start) if kept and start is not None else None
+        self.benefit = -np.inf if self.picked is None else float(program.columns.benefit[self.picked].sum())
+        self.prices = Prices.none(program)
+        self.answer = reply(program, self.prices)
+        self.bound = self.answer.bound
+        self.size, self.rounds, self.settled = effort.core_columns, 0, 0
+        self.impossible = self.stopped = False
+
+    def price(self, prices: Prices | None) -> None:
+        """Prices from a sample where there are many trees, then on the whole."""
+        program, steps = self.program, self.effort.steps
+        if prices is None and program.trees > SAMPLED:
+            prices = self._sampled()
+            steps = min(steps, 20)
+        floor = max(self.benefit, 0.0)
+        self.progress(0, steps, "pricing")
+        tick = lambda step: self.progress(step, steps, "pricing")  # noqa: E731 # a bound method would need a class
+        self._learn(*descend(program, prices or Prices.none(program), floor, steps, tick))
+        self._sharpen()
+
+    def _sampled(self) -> Prices:
+        """The prices of a smaller program like this one."""
+        some = self.program.sample(-(-self.program.trees // SAMPLED))
+        search = _Search(some, self.effort, None, self.progress)
+        search.price(None)
+        return search.prices
+
+    def _learn(self, prices: Prices, answer: Reply) -> bool:
+        """Keep prices where their bound is lower; whether it is much lower."""
+        much = answer.bound < self.bound - 1e-6 * abs(answer.bound)
+        if answer.bound < self.bound:
+            self.prices, self.answer, self.bound = prices, answer, answer.bound
+        return much
+
+    def _sharpen(self) -> None:
+        """Better prices from the relaxation of ever new cores, kept where they lower the bound of the whole."""
+        size = 4 * self.effort.core_columns
+        for _ in range(6):
+            self.progress(self.rounds, self.effort.rounds, "pricing")
+            found = core.relax(self.program, self._core(size)[0])
+            if found.prices is None or not self._learn(found.prices, reply(self.program, found.prices)):
+                size *= 2
+                if size > 16 * self.effort.core_columns:
+                    return
+
+    def _core(self, size: int) -> tuple[core.Core, bool]:
+        """About `size` undecided columns; whether those left out are proven to be in no better plan."""
+        lost, alone = losses(self.program, self.prices, self.answer)
+        room = (self.bound - self.benefit) * (1 + 1e-6) + 1e-9 * abs(self.bound)
+        enough = min(room, self._reach(lost, alone, size))
+        part = core.carve(self.program, self.answer.picked, lost <= enough, alone <= enough)
+        return part, enough >= room
+
+    def _reach(self, lost: Floats, alone: Floats, size: int) -> float:
+        """Up to which loss choices are undecided, so that about `size` of them are."""
+        open_choices = np.concatenate([lost, alone[~self.program.must]])
+        # Each tree has one choice without loss.
+        size += self.program.trees
+        if len(open_choices) <= size:
+            return np.inf
+        return float(np.partition(open_choices, size)[size])
 
     def round(self) -> bool:
         """One round; whether it is enough."""
+        if self.bound < 0:
+            self.impossible = self.bound < -1e-6 * self.program.columns.benefit.max(initial=1.0)
+            return self.impossible
         self.rounds += 1
-        whole = len(self.program.columns) <= self.effort.whole_columns or self.size >= self.program.trees
-        free = np.ones(self.program.trees, bool) if whole else self._undecided()
-        self.settled = int((~free).sum())
-        self._sharpen(free)
-        part = core.carve(self.program, self.answer.picked, free)
-        found = core.solve(
-            self.program, part, nodes=self.effort.nodes, gap=self._part_gap(part, whole), start=self.picked
-        )
+        part, complete = self._core(self.size)
+        self.settled = self.program.trees - len(np.unique(self.program.columns.tree[part.columns]))
+        allowance = core.Allowance(self._part_gap(part), self.effort.nodes, self.effort.looks)
+        found = core.solve(self.program, part, allowance, start=self.picked, tick=self._tick)
         self._take(part, found)
-        if whole:
-            self._whole(found)
+        if complete:
+            self._prove(found)
             return True
-        self.size = min(self.program.trees, self.size * (4 if found.infeasible else 2))
+        self.size *= self.effort.growth * (2 if found.infeasible else 1)
         return self._gap() <= self.effort.gap
 
-    def _undecided(self) -> Bools:
-        """The trees whose first and second choice are closest: those are free."""
-        order = np.argsort(self.answer.regret, kind="stable")
-        free = np.zeros(self.program.trees, bool)
-        free[order[: self.size]] = True
-        return free
+    def _tick(self) -> None:
+        self.progress(self.rounds, self.effort.rounds, "choosing")
 
-    def _sharpen(self, free: Bools) -> None:
-        """Better prices from the relaxation of the core, kept only where they lower the bound of the whole."""
-        for _ in range(3):
-            part = core.carve(self.program, self.answer.picked, free)
-            found = core.relax(self.program, part)
-            if found.prices is None:
-                return
-            answer = reply(self.program, found.prices)
-            better = answer.bound < self.bound * (1 - 1e-7)
-            if answer.bound < self.bound:
-                self.prices, self.answer, self.bound = found.prices, answer, answer.bound
-            if not better:
-                return
-
-    def _part_gap(self, part: core.Core, whole: bool) -> float:
-        """The gap asked of the core, so that the gap of the whole can be reached."""
-        if whole:
-            return self.effort.gap / 4 if len(self.program.columns) > 2_000 else 0.0
+    def _part_gap(self, part: core.Core) -> float:
+        """The gap asked of the core, so that the gap of the whole can be reached; none left in a small one."""
+        if len(part.columns) <= EXACT_COLUMNS:
+            return 0.0
         rest = float(self.program.columns.benefit[part.settled].sum())
         inside = max(self.bound - rest, 1e-300)
         return float(np.clip(self.effort.gap / 4 * self.bound / inside, 1e-6, 0.05))
 
     def _take(self, part: core.Core, found: core.Found) -> None:
         """Keep what was found where it is a plan and better."""
-        if not len(found.picked) and not len(part.settled):
-            found_plan = found.picked
-        else:
-            found_plan = np.sort(np.concatenate([part.settled, found.picked]))
-        if found.infeasible or not keeps(self.program, found_plan):
+        if found.infeasible:
             return
-        benefit = float(self.program.columns.benefit[found_plan].sum())
-        if benefit > self.benefit:
-            self.picked, self.benefit = found_plan, benefit
+        plan = np.sort(np.concatenate([part.settled, found.picked]))
+        benefit = float(self.program.columns.benefit[plan].sum())
+        if benefit > self.benefit and self.program.keeps(plan):
+            self.picked, self.benefit = plan, benefit
 
-    def _whole(self, found: core.Found) -> None:
-        """What the solver proves of the whole is proven of the program."""
-        self.impossible = found.infeasible
-        if np.isfinite(found.bound):
-            self.bound = min(self.bound, found.bound)
+    def _prove(self, found: core.Found) -> None:
+        """A better plan than the known one would lie in a complete core: what holds of it holds of the program."""
+        self.impossible = found.infeasible and self.picked is None
+        bound = self.benefit if found.infeasible else max(found.bound, self.benefit)
+        if np.isfinite(bound):
+            self.bound = min(self.bound, bound)
 
     def _gap(self) -> float:
         if self.picked is None:
@@ -194,8 +225,14 @@ class _Search:
 
     def plan(self) -> Plan:
         """The best plan that was found, or that there is none."""
+        notes = (STOPPED,) if self.stopped else ()
         if self.picked is None:
             nothing = np.zeros(0, np.int64)
-            return Plan(nothing, 0.0, 0.0, self.prices, False, self.impossible, self.rounds, self.settled)
+            bound = 0.0 if self.impossible else max(self.bound, 0.0)
+            return Plan(
+                nothing, 0.0, bound, self.prices, False, self.impossible, self.rounds, self.settled, self.stopped, notes
+            )
         bound = max(self.bound, self.benefit)
-        return Plan(self.picked, self.benefit, bound, self.prices, True, False, self.rounds, self.settled)
+        return Plan(
+            self.picked, self.benefit, bound, self.prices, True, False, self.rounds, self.settled, self.stopped, notes
+        )
