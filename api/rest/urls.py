@@ -30,6 +30,8 @@ NOUNS: Final = (
     "options",
     "decisions",
     "dissections",
+    "dissection_pictures",
+    "storms",
     "calibrations",
     "assessors",
     "tree_reports",

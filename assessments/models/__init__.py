@@ -5,6 +5,7 @@ from assessments.models.decay_growth import DecayGrowth
 from assessments.models.decision import Decision
 from assessments.models.dissection import Dissection, DissectionCut, DissectionResult
 from assessments.models.emergency_action import EmergencyAction
+from assessments.models.failure import Failure
 from assessments.models.finding import Finding
 from assessments.models.inspection import Inspection
 from assessments.models.option import Option, OptionComparison, OptionEstimate
@@ -15,6 +16,7 @@ from assessments.models.rating import Rating
 from assessments.models.required_check import RequiredCheck
 from assessments.models.section import Section, SectionResult
 from assessments.models.stem_load import StemLoad, StemLoadResult
+from assessments.models.storm import Storm, StormGust
 from assessments.models.target import Target
 from assessments.models.tree_report import TreeReport, TreeReportCounter
 
@@ -26,6 +28,7 @@ __all__ = [
     "DissectionCut",
     "DissectionResult",
     "EmergencyAction",
+    "Failure",
     "Finding",
     "Inspection",
     "Mark",
@@ -44,6 +47,8 @@ __all__ = [
     "SectionResult",
     "StemLoad",
     "StemLoadResult",
+    "Storm",
+    "StormGust",
     "Target",
     "TreeReport",
     "TreeReportCounter",

@@ -41,6 +41,7 @@ from assessments.queries.options import (
 from assessments.queries.policies import current_policy, policies, policy_in_force
 from assessments.queries.priorities import PriorityShown, priority_of, risk_by_tree
 from assessments.queries.rate_cards import current_rate_card, rate_cards
+from assessments.queries.storms import failures_of, storm, storms
 
 __all__ = [
     "Defect",
@@ -68,6 +69,7 @@ __all__ = [
     "dissections_of",
     "due_list",
     "due_summary",
+    "failures_of",
     "inspection",
     "inspections_of",
     "learned_by",
@@ -85,5 +87,7 @@ __all__ = [
     "risk_by_tree",
     "section",
     "stem_load",
+    "storm",
+    "storms",
     "unseen_queue",
 ]

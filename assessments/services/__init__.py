@@ -18,6 +18,7 @@ from assessments.services.policies import adopt_policy, install_default_policy
 from assessments.services.rate_cards import adopt_rate_card
 from assessments.services.sections import recompute_sections
 from assessments.services.stem_loads import recompute_stored
+from assessments.services.storms import record_failure, record_storm
 
 __all__ = [
     "Recorded",
@@ -40,8 +41,10 @@ __all__ = [
     "recompute_stored",
     "record_actions",
     "record_dissection",
+    "record_failure",
     "record_inspection",
     "record_inspections",
+    "record_storm",
     "settle_checks",
     "take_decision",
     "withdraw_check",

@@ -44,6 +44,8 @@ ALLOWED: Final[dict[str, frozenset[str]]] = {
     "options.edit": _EDITORS,
     "decisions.record": frozenset({FORESTER}),  # of the owner, who need not have an account
     "dissections.record": _EDITORS,
+    "storms.record": frozenset({FORESTER}),
+    "failures.record": _EDITORS,
     "calibration.run": frozenset({FORESTER}),
     "records.view": frozenset({FORESTER}),  # of each assessor, for learning; everyone sees its own
     "due.view": _STAFF,

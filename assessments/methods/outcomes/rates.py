@@ -10,23 +10,26 @@ from datetime import date
 from typing import Final
 
 import numpy as np
+import numpy.typing as npt
 
 from assessments.methods.risk import FAILURE
 from assessments.methods.section.integrals import Floats
 
-from .at_risk import Spell
+from .at_risk import DAYS_A_YEAR, FAILED, Rows, Spells
 from .storms import Storm, StormModel, StormRow, exposures, storm_model
 
 METHOD: Final = "failures_by_category_storm_bootstrap"
-VERSION: Final = 1
+VERSION: Final = 2
 
 LEAST_FAILURES: Final = 50
 LEAST_STORMS: Final = 5
 RESAMPLES: Final = 2000
 SEED: Final = 50505
+_EPOCH: Final = date(1970, 1, 1).toordinal()
 _LOGS: Final = np.linspace(-25.0, 12.0, 37_001)
 NOTES: Final = (
-    "Time counts from a rating to the first treatment, removal, change of target or new rating.",
+    "Time counts from a rating, by its worst likelihood of failure, to the first failure, treatment, removal, change of"
+    " target or new rating.",
     "Storms vary far more than trees do: few storms tell little, however many trees stood in them.",
 )
 
@@ -57,14 +60,15 @@ class Outcomes:
     notes: tuple[str, ...]
 
 
-def report(spells: Sequence[Spell], storms: Sequence[Storm], until: date) -> Outcomes:
+def report(spells: Spells, storms: Sequence[Storm], until: date) -> Outcomes:
     """Report outcomes up to a day; storms without any failure belong in as well.
 
-    >>> report([], [], date(2026, 1, 1)).failures
+    >>> from .at_risk import spells
+    >>> report(spells([], [], date(2026, 1, 1)), [], date(2026, 1, 1)).failures
     0
     """
-    failed = [spell for spell in spells if spell.ended_by == "failure"]
-    with_failures = len({spell.storm for spell in failed if spell.storm})
+    failed = spells.rows[spells.rows["by"] == FAILED]
+    with_failures = len(set(failed["storm"].tolist()) - {0})
     happened = [storm for storm in storms if storm.day <= until]
     rows = exposures(spells, happened)
     ready = len(failed) >= LEAST_FAILURES and with_failures >= LEAST_STORMS
@@ -86,21 +90,29 @@ def _waiting(failures: int, storms: int) -> str:
     )
 
 
-def _rates(spells: Sequence[Spell], failed: Sequence[Spell], storms: Sequence[Storm]) -> list[Rate]:
+def _rates(spells: Spells, failed: Rows, storms: Sequence[Storm]) -> list[Rate]:
     rng = np.random.default_rng(SEED)
-    years = {spell.start.year for spell in spells} | {spell.end.year for spell in spells}
-    calm = range(min(years), max(years) + 1) if years else range(0)
-    names = [*dict.fromkeys([storm.uid for storm in storms] + [s.storm for s in failed if s.storm])]
-    picks = [_picks(rng, count) for count in (len(names), len(calm))]
+    names = [
+        *dict.fromkeys([storm.uid for storm in storms] + [spells.storms[n] for n in sorted({*failed["storm"]} - {0})])
+    ]
+    block = np.array([names.index(name) if name in names else -1 for name in spells.storms])[failed["storm"]]
+    started, ended = (_years(spells.rows[name]) for name in ("start", "end"))
+    first = int(started.min(initial=9999))
+    calm = max(int(ended.max(initial=first - 1)) - first + 1, 0)
+    picks = [_picks(rng, count) for count in (len(names), calm)]
     found = []
-    for category in FAILURE:
-        own = [spell for spell in spells if spell.category == category]
-        lost = [spell for spell in failed if spell.category == category]
-        in_storm = np.array([sum(s.storm == name for s in lost) for name in names], np.float64)
-        in_calm = np.array([sum(not s.storm and s.end.year == year for s in lost) for year in calm], np.float64)
-        drawn = picks[0] @ in_storm + picks[1] @ in_calm
-        found.append(_rate(category, own, lost, drawn))
+    for place, category in enumerate(FAILURE, 1):
+        own, lost = spells.rows[spells.rows["category"] == place], failed["category"] == place
+        in_storm = np.bincount(block[lost & (block >= 0)], minlength=len(names))
+        in_calm = np.bincount(_years(failed["end"][lost & (block < 0)]) - first, minlength=calm)
+        drawn = picks[0] @ in_storm.astype(float) + picks[1] @ in_calm.astype(float)
+        found.append(_rate(category, own, failed["storm"][lost], drawn))
     return found
+
+
+def _years(days: npt.NDArray[np.int32]) -> npt.NDArray[np.int64]:
+    """The calendar year of days that are counted as date.toordinal() does."""
+    return (days - _EPOCH).astype("datetime64[D]").astype("datetime64[Y]").astype(np.int64) + 1970
 
 
 def _picks(rng: np.random.Generator, count: int) -> Floats:
@@ -110,17 +122,16 @@ def _picks(rng: np.random.Generator, count: int) -> Floats:
     return np.asarray(rng.multinomial(count, np.full(count, 1 / count), RESAMPLES), np.float64)
 
 
-def _rate(category: str, own: Sequence[Spell], lost: Sequence[Spell], drawn: Floats) -> Rate:
-    years = sum(spell.years for spell in own)
-    trees, hit = len({spell.tree for spell in own}), len({spell.storm for spell in lost if spell.storm})
+def _rate(category: str, own: Rows, lost: npt.NDArray[np.int32], drawn: Floats) -> Rate:
+    years = float((own["end"].astype(np.int64) - own["start"]).sum()) / DAYS_A_YEAR
+    trees, hit, count = len(np.unique(own["tree"])), len(set(lost.tolist()) - {0}), len(lost)
     if years <= 0:
-        return Rate(category, trees, 0.0, len(lost), hit, None, None, None)
+        return Rate(category, trees, 0.0, count, hit, None, None, None)
     low, high = np.quantile(drawn, (0.025, 0.975)).tolist()
-    exact_low, exact_high = poisson_interval(len(lost))
+    exact_low, exact_high = poisson_interval(count)
     return Rate(
-        category, trees, years, len(lost), hit, len(lost) / years, min(low, exact_low) / years,
-        max(high, exact_high) / years,
-    )  # fmt: skip
+        category, trees, years, count, hit, count / years, min(low, exact_low) / years, max(high, exact_high) / years
+    )
 
 
 def poisson_interval(count: int) -> tuple[float, float]:

@@ -13,12 +13,13 @@ from typing import Final
 import numpy as np
 
 from assessments.methods.calibration.normal import mixture_quantiles
+from assessments.methods.risk import FAILURE
 from assessments.methods.section.integrals import Floats
 
-from .at_risk import Spell
+from .at_risk import FAILED, Spells
 
 METHOD: Final = "storm_failures_poisson"
-VERSION: Final = 1
+VERSION: Final = 2
 
 REFERENCE_M_S: Final = 25.0
 # Log of the chance to fail in one storm at the reference gust; exponent of the gust (its pressure has 2).
@@ -31,16 +32,19 @@ _STEPS: Final = 60
 
 @dataclass(frozen=True)
 class Storm:
-    """A storm with the largest 3-second gust at 10 m of each zone, in m/s."""
+    """A storm with the largest 3-second gust at 10 m of each zone and of the city, in m/s."""
 
     uid: str
     day: date
     gusts_m_s: Mapping[str, float]
+    city_m_s: float | None = None
 
     def gust(self, zone: str) -> float | None:
-        """The local gust maximum; of a zone without one the mean of the others, None without any."""
+        """The local gust maximum; of a zone without one the city's, else the mean of the others, None without any."""
         if zone in self.gusts_m_s:
             return self.gusts_m_s[zone]
+        if self.city_m_s is not None:
+            return self.city_m_s
         return float(np.mean(list(self.gusts_m_s.values()))) if self.gusts_m_s else None
 
 
@@ -75,23 +79,27 @@ class StormModel:
     storms: int
 
 
-def exposures(spells: Sequence[Spell], storms: Sequence[Storm]) -> tuple[StormRow, ...]:
+def exposures(spells: Spells, storms: Sequence[Storm]) -> tuple[StormRow, ...]:
     """Count who stood in each storm: spells open on its day, and those that it ended."""
-    kinds = sorted({(spell.category, spell.zone) for spell in spells})
-    number = {one: place for place, one in enumerate(kinds)}
-    kind = np.array([number[spell.category, spell.zone] for spell in spells], np.int64)
-    start, end = (np.array([getattr(s, name).toordinal() for s in spells], np.int64) for name in ("start", "end"))
-    felled_by = np.array([(spell.storm or "") if spell.ended_by == "failure" else "" for spell in spells], np.str_)
+    rows = spells.rows
+    width = len(FAILURE) + 1
+    kinds = len(spells.zones) * width
+    kind = rows["zone"].astype(np.int64) * width + rows["category"]
+    named = {name: place for place, name in enumerate(spells.storms)}
     found = []
     for storm in sorted(storms, key=lambda one: (one.day, one.uid)):
-        fell, day = felled_by == storm.uid, storm.day.toordinal()
-        there = fell | ((start <= day) & (day < end))
-        counts = (np.bincount(kind[which], minlength=len(kinds)).tolist() for which in (there, fell))
-        found += [
-            StormRow(storm.uid, category, zone, storm.gust(zone), exposed, failed)
-            for (category, zone), exposed, failed in zip(kinds, *counts, strict=True)
-            if exposed
+        day = storm.day.toordinal()
+        fell = (rows["by"] == FAILED) & (rows["storm"] == named.get(storm.uid, -1))
+        there = fell | ((rows["start"] <= day) & (day < rows["end"]))
+        exposed, failed = (np.bincount(kind[which], minlength=kinds) for which in (there, fell))
+        told = [
+            StormRow(
+                storm.uid, FAILURE[place % width - 1], zone, storm.gust(zone), int(exposed[place]), int(failed[place])
+            )
+            for place in np.flatnonzero(exposed).tolist()
+            for zone in (spells.zones[place // width],)
         ]
+        found += sorted(told, key=lambda one: (one.category, one.zone))
     return tuple(found)
 
 

@@ -4,6 +4,8 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from assessments.methods.outcomes import Ending, Outcomes, Rate, Rated, Storm, as_json, report, spells
 
@@ -111,3 +113,23 @@ def test_outcomes_are_said_in_json_with_their_method() -> None:
     told = as_json(city(30_000, storms(8)))
     assert told["method"] == "failures_by_category_storm_bootstrap"
     assert set(told["model"]["at_reference"]) == set(CATEGORIES)
+
+
+@given(st.integers(1, 12), st.integers(0, 3), st.integers(1, 40), st.integers(0, 3000))
+def test_adding_tree_years_without_failures_never_raises_a_rate(trees: int, failed: int, more: int, days: int) -> None:
+    ratings = [Rated(str(n), "possible", START) for n in range(trees)]
+    endings = [Ending(str(n), START + timedelta(days=700 + n), "failure") for n in range(min(failed, trees))]
+    sound = [Rated(f"sound {n}", "possible", START + timedelta(days=days)) for n in range(more)]
+    before, after = (
+        of(report(spells(told, endings, UNTIL), [], UNTIL), "possible") for told in (ratings, ratings + sound)
+    )
+    assert before.failures == after.failures
+    assert before.tree_years < after.tree_years
+    for name in ("rate", "low95", "high95"):
+        assert getattr(after, name) <= getattr(before, name) * (1 + 1e-12)
+
+
+def test_a_zone_without_a_gust_has_that_of_the_city() -> None:
+    assert Storm("s", START, {"north": 30.0}, 22.0).gust("south") == 22.0
+    assert Storm("s", START, {"north": 30.0}, 22.0).gust("north") == 30.0
+    assert Storm("s", START, {}).gust("north") is None
