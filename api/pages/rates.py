@@ -8,7 +8,7 @@ from typing import Any, Final
 from django import forms
 
 from api.pages import words
-from assessments.methods.rate_card import ACCESS, ACTIONS, ASSUMED, SIZES
+from assessments.methods.rate_card import ACCESS, ACTIONS, SIZES
 from inventory.problems import Invalid
 
 # The members of a card as they are offered to be edited, its rates after them.
@@ -68,7 +68,9 @@ def shown(data: Mapping[str, Any]) -> Card:
         tables=tuple(_table(action, data["actions"][action]) for action in ACTIONS),
         sizes=tuple((words.say(size), data["size_from_cm"][size]) for size in SIZES),
         assumed=tuple(
-            (*_ASSUMED_WORDS[name][:1], given[name], _ASSUMED_WORDS[name][1]) for name in ASSUMED if name in given
+            (said, given[name], _unit(given[name], unit))
+            for name, (said, unit) in _ASSUMED_WORDS.items()
+            if name in given
         ),
         appraisal=data.get("appraisal"),
         notes=tuple((words.say(name), note) for name, note in (data.get("notes") or {}).items()),

@@ -33,6 +33,15 @@ def test_the_form_offers_the_card_in_force_as_it_is(place: Town) -> None:
     assert offered == {name: value for name, value in card.items() if name != "version"}
 
 
+def test_every_assumption_and_action_of_a_card_has_its_words(place: Town) -> None:
+    card = shipped()
+    card["assumptions"] = dict.fromkeys(rate_card.ASSUMED, 1)
+    shown = rates.shown(card)
+    assert len(shown.assumed) == len(rate_card.ASSUMED)
+    assert ("Horizon", 1, "year") in shown.assumed
+    assert len({table.action for table in shown.tables}) == len(rate_card.ACTIONS)
+
+
 def test_a_pasted_card_is_adopted_and_the_one_before_stays_readable(place: Town) -> None:
     client, card = visitor(place.people["forester"]), shipped()
     for cost in (111111, 222222):
