@@ -96,7 +96,12 @@ def test_what_was_learnt_is_clean(chromium: Browser, place: Town, live_server: L
     services.calibrate()
     with window(chromium, live_server) as watched:
         sign_in(watched, place.people["forester"].email)
-        for address in ("/calibration", "/calibration/review", f"/assessors/{place.people['forester'].pk}/record"):
+        for address in (
+            "/calibration",
+            "/calibration/outcomes",
+            "/calibration/review",
+            f"/assessors/{place.people['forester'].pk}/record",
+        ):
             watched.visit(address)
 
 

@@ -12,6 +12,8 @@ from api.pages import learned, paging
 from api.pages.access import author, may, page, reader
 from assessments import queries, services
 from assessments.methods import agreement as methods
+from assessments.works.outcomes import outcomes as told
+from inventory import calendar
 from inventory.problems import Invalid, NotAllowed
 
 
@@ -54,6 +56,18 @@ def review(request: HttpRequest) -> HttpResponse:
     """The standing trees whose suggested likelihood rises by the newest calibration; their ratings stay."""
     found = paging.by_key(queries.review_list(), paging.cursor(request))
     return render(request, "calibration_review.html", {"page": found})
+
+
+@page("assessments.view")
+def outcomes(request: HttpRequest) -> HttpResponse:
+    """Failures a tree-year by rated likelihood, with their intervals."""
+    found = told(calendar.today())
+    rates = [one | {"per_100": _per_100(one)} for one in found["rates"]]
+    return render(request, "outcomes.html", {"found": found, "rates": rates})
+
+
+def _per_100(one: dict[str, Any]) -> dict[str, float]:
+    return {name: 100 * one[name] for name in ("rate", "low95", "high95") if one[name] is not None}
 
 
 @page("due.view")

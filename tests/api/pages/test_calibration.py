@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 
 from api.pages import learned
 from assessments import queries, services
+from assessments.methods.risk import FAILURE
 from assessments.models import Calibration
 from inventory.history import Author
 from tests.support import calibrations as make
@@ -108,6 +109,15 @@ def test_a_record_is_for_its_owner_and_foresters_only(place: Town, taught: Calib
     assert visitor(auditor).get(own).status_code == 403
     assert visitor(inspector).get(f"/assessors/{forester.pk}/record").status_code == 403
     assert "below 10 nothing is said" in text(visitor(inspector).get(own))
+
+
+def test_outcomes_are_shown_by_category_with_what_they_leave_out(place: Town) -> None:
+    page = text(visitor(place.people["auditor"]).get("/calibration/outcomes"))
+    rows = re.findall(r'<th scope="row">(\w+)</th>', page)
+    assert rows == [one.capitalize() for one in FAILURE]
+    assert "0 failures counted of 0 known" in page
+    assert "By category only: 0 failures in 0 storms" in page
+    assert visitor(place.people["contractor"]).get("/calibration/outcomes").status_code == 403
 
 
 @pytest.mark.parametrize(
