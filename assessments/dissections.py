@@ -47,6 +47,8 @@ def problems(record: DissectionRecord, tree: Tree, today: date) -> Iterator[Fiel
             yield FieldProblem(f"#/{name}", f"{getattr(record, name).isoformat()} lies in the future")
     if record.dissected_on < record.felled_on:
         yield FieldProblem("#/dissected_on", "lies before the tree was felled")
+    if tree.removed_on and record.felled_on > tree.removed_on:
+        yield FieldProblem("#/felled_on", f"the tree was removed already on {tree.removed_on.isoformat()}")
     if tree.planted_from and record.felled_on < tree.planted_from:
         yield FieldProblem("#/felled_on", f"lies before the tree was planted on {tree.planted_from.isoformat()}")
 
@@ -92,9 +94,14 @@ def _of_tree(measured: Mapping[str, Any], tree: Tree) -> dict[str, Any]:
     return {"species": name}
 
 
-def compute(asked: Mapping[str, Any]) -> Computed:
-    """Rebuild a stem. Raises MethodProblem."""
-    return Computed(METHOD, VERSION, method.compute(dict(asked)), fingerprint(asked), rests_on())
+def rebuild(asked: Mapping[str, Any]) -> method.Rebuilt:
+    """Rebuild a stem: the slow step, made once for all that is told of it. Raises MethodProblem."""
+    return method.rebuild(method.read(dict(asked)))
+
+
+def compute(asked: Mapping[str, Any], rebuilt: method.Rebuilt) -> Computed:
+    """Say a stem that was rebuilt from what was asked."""
+    return Computed(METHOD, VERSION, method.as_json(rebuilt), fingerprint(asked), rests_on())
 
 
 def rests_on() -> str:

@@ -85,8 +85,12 @@ def learn(progress: Progress = _quiet) -> dict[str, int]:
 
 
 def _learned() -> Iterator[tuple[str, list[dict[str, object]]]]:
-    """What each dissection taught, by its uid: of its newest comparison by the method as it is now."""
+    """What each dissection taught, by its uid: of its newest comparison by the method as it is now.
+
+    A dissection may arrive before the removal of its tree is recorded: while the tree stands, it teaches nothing.
+    """
     newest = DissectionResult.objects.filter(method=truths.METHOD, version=truths.VERSION)
+    newest = newest.exclude(dissection__tree__state__in=STANDING)
     in_order = newest.order_by("dissection", "-pk").distinct("dissection")
     for uid, rows in in_order.values_list("dissection__uid", f"result__{truths.LEARNED}"):
         yield str(uid), rows

@@ -82,6 +82,15 @@ def test_another_opened_stem_makes_a_new_version_and_keeps_the_old_one() -> None
     assert [one.version for one in queries.calibrations()] == [2, 1]
 
 
+def test_a_stem_whose_tree_stands_teaches_nothing_until_its_removal_is_recorded() -> None:
+    tree, _ = make.standing(60, failure="improbable")
+    record = replace(dissections.record(make.FELLED, cuts=[]), cuts=(make.hollow_face(0.2),))
+    dissections.dissected(tree, record)
+    assert services.calibrate()[0].trees == 0
+    remove_tree(SERVICE, tree, on=make.FELLED, reason="felled", stump_ground=True)
+    assert services.calibrate()[0].trees == 1
+
+
 def test_storm_failures_are_listed_and_never_pooled() -> None:
     make.opened_row(6)
     make.opened(50, 13.0, 0.05, reason="storm_failure")

@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
-from assessments import dissections, queries, services
+from assessments import dissections, queries, services, truths
 from assessments.dissection_records import CutRecord, DissectionRecord
+from assessments.methods import dissection as method
 from assessments.models import Dissection, DissectionCut, DissectionResult
 from assessments.services.truths import recompute_dissections
 from inventory.history import SERVICE, Author
@@ -20,6 +21,7 @@ from tests.support import build
 from tests.support import dissections as make
 from tests.support import inspections as looks
 from tests.support.inspections import TODAY
+from tests.support.work import counting
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("city")]
 DAY = timedelta(days=1)
@@ -215,3 +217,22 @@ def test_the_number_of_statements_does_not_grow_with_the_cuts(django_assert_max_
         make.dissected(tree, make.record(cuts=make.faces(1)))
     with django_assert_max_num_queries(25):
         make.dissected(tree, make.record(cuts=make.faces(9)))
+
+
+def test_a_stem_is_rebuilt_once_for_all_that_is_told_of_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    tree = build.tree()
+    looks.inspected(tree, looks.rated("high", TODAY.replace(month=6)))
+    calls = counting(monkeypatch, method, "rebuild")
+    found = make.dissected(tree)
+    assert len(calls) == 1
+    assert {row.method for row in found.results.all()} == {dissections.METHOD, truths.METHOD}
+    services.add_cut(SERVICE, found, make.later_cut(3.0))
+    assert len(calls) == 2
+    assert found.results.count() == 4
+
+
+def test_a_tree_is_not_felled_after_it_was_removed() -> None:
+    tree = build.tree()
+    remove_tree(SERVICE, tree, on=make.FELLED, reason="felled", stump_ground=False)
+    refused(tree, make.record(make.FELLED + DAY), "#/felled_on")
+    assert make.dissected(tree).felled_on == make.FELLED
