@@ -152,7 +152,7 @@ def _wants_work(chronicle: Chronicle, tag: str, seen: Look, day: date) -> bool:
     case = chronicle.cases[tag]
     gone = chronicle.felled.get(tag) or case.plan.removed_on
     lately = (day - seen.on).days < _SEEN_LATELY_DAYS
-    if gone or not lately or tag in (story.LIME, story.OAK):
+    if gone or not lately or tag in (story.LIME, story.OAK, story.KERB_LIME):
         return False
     if seen.worst not in _WANTS_WORK and case.plan.state != "dead":
         return False

@@ -50,13 +50,18 @@ def enact(stage: Stage, chronicle: Chronicle, extra: list[OrderPlan]) -> None:
             _carry_out(_deeds(stage, chapter.order, _draft))
         _record(stage, chapter)
     for order in extra:
-        _carry_out(_deeds(stage, order, _draft))
+        carry_out(stage, order)
     for check in story.CHECKS:
         due_on = stage.reference + timedelta(days=check.in_days)
         tree, uid = stage.trees[check.tag], days.key("check", check.tag)
         services.ask_check(
             stage.authors["forester"], tree, kind=check.kind, due_on=due_on, why=check.why, source=check.source, uid=uid
         )
+
+
+def carry_out(stage: Stage, order: OrderPlan) -> None:
+    """Draft an order and take it as far as it came."""
+    _carry_out(_deeds(stage, order, _draft))
 
 
 def _record(stage: Stage, chapter: Chapter) -> None:

@@ -7,7 +7,7 @@ from typing import Final
 from django.db import transaction
 
 from deploy.demo import city as plans
-from deploy.demo import days, enact, orders, people, plant, stock
+from deploy.demo import days, enact, learned, orders, people, plant, stock
 from deploy.demo.city import City
 from deploy.demo.dice import dice, pick
 from deploy.demo.enact import Stage
@@ -42,7 +42,9 @@ def load(reference: date, password: str) -> Loaded:
         users = people.settle(password, days.taken_over(reference) - timedelta(days=400))
         authors = {key: Author(user.pk, "demo") for key, user in users.items()}
         trees = plant.plant(authors["forester"], invented)
-        enact.enact(Stage(authors, trees, reference), invented.chronicle, extra_orders(invented))
+        stage = Stage(authors, trees, reference)
+        enact.enact(stage, invented.chronicle, extra_orders(invented))
+        learned.learn(stage, invented)
         events.record(authors["forester"], "demo.loaded", "municipality", data=counts())
     return Loaded(True, counts())
 

@@ -1,5 +1,6 @@
 """Trees with a story, under tags of their own, for the guide to point at; and those that storms broke."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -11,7 +12,7 @@ from deploy.demo.looks import Visit
 from deploy.demo.stock import TreePlan
 from deploy.demo.troubles import Trouble
 
-LIME, POPLAR, PLANE, BEECH, OAK, ASH = (f"HM-000{number}" for number in range(1, 7))
+LIME, POPLAR, PLANE, BEECH, OAK, ASH, KERB_LIME = (f"HM-000{number}" for number in range(1, 8))
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class Story:
     note: str = ""
     section: Mapping[str, Any] | None = None  # what an advanced look measures of the first trouble
     stem_load: Mapping[str, Any] | None = None  # crown and stem as an advanced look measures them
+    most_cm: float = math.inf
 
 
 def _people(label: str, exposure: str = "full", occupancy: str = "constant") -> TargetRecord:
@@ -56,6 +58,28 @@ _CROWN: Final[Mapping[str, Any]] = {
     "crown_width_m": 11.5,
     "bark_cm": 2.0,
     "sections": [{"height_m": 0.3, "diameter_cm": 88.0}],
+    "reduction": {"length_percent": 15.0, "width_percent": 15.0},
+}
+# Toward the kerb that was dug in years ago; the collar of the roadside lime drilled eight times, thin on that side.
+KERB_DEG: Final = 105.0
+_COLLAR: Final[Mapping[str, Any]] = {
+    "height_m": 0.4,
+    "diameter_cm": 78.0,
+    "bark_cm": 2.0,
+    "readings": [
+        {"azimuth_deg": azimuth, "sound_wall_cm": wall, "method": "drilling"}
+        for azimuth, wall in (
+            (15.0, 17.0), (60.0, 12.0), (80.0, 9.5), (130.0, 10.0), (150.0, 12.5), (195.0, 18.0), (240.0, 22.0),
+            (330.0, 21.5),
+        )
+    ],
+    "openings": [{"azimuth_deg": KERB_DEG, "width_cm": 24.0}],
+}  # fmt: skip
+_KERB_CROWN: Final[Mapping[str, Any]] = {
+    "crown_base_m": 4.2,
+    "crown_width_m": 13.0,
+    "bark_cm": 2.0,
+    "sections": [{"height_m": 1.0, "diameter_cm": 72.5}],
     "reduction": {"length_percent": 15.0, "width_percent": 15.0},
 }
 _RECENT: Final = days.YEARS + 0.1
@@ -148,6 +172,26 @@ STORIES: Final = (
         (_people("people at the bus stop", "partial"),),
         ((960, "basic", "routine"), (420, "basic", "routine")),
     ),
+    Story(
+        KERB_LIME, "Westfold Avenue", "Tilia", 64,
+        (
+            Trouble(
+                "cavity", "root_collar", 78.0, 0.3, KERB_DEG,
+                {"opening_percent": 8.0, "depth_cm": 32.0, "opening_height_cm": 35.0, "shell_cm": 9.5},
+                {"opening_percent": (1.0, 14)}, note="where the kerb was dug in about 14 years ago",
+            ),
+            Trouble(
+                "fruiting_body", "root_collar", None, 0.1, 120.0, {"count": 2, "size_cm": 13.0, "alive": True},
+                {"count": (1.0, 5)}, "Ganoderma", "certain", began=0.8,
+            ),
+            Trouble("seam", "stem", None, 1.1, KERB_DEG, {"type": "closed", "length_cm": 120.0}),
+        ),
+        (_people("people on the footway"), TargetRecord("vehicles", "traffic", "frequent", "full")),
+        ((1010, "basic", "routine"), (640, "basic", "routine"), (150, "advanced", "follow_up")),
+        section=_COLLAR,
+        stem_load=_KERB_CROWN,
+        most_cm=84,
+    ),
 )  # fmt: skip
 
 
@@ -190,7 +234,7 @@ def _fits(tree: TreePlan, story: Story) -> bool:
         and story.place in (tree.spot.street, tree.spot.place)
         and tree.species.genus == story.genus
         and tree.newest is not None
-        and tree.newest.dbh_cm >= story.least_cm
+        and story.least_cm <= tree.newest.dbh_cm <= story.most_cm
     )
 
 

@@ -19,6 +19,11 @@ _FUNGI: Final[Mapping[str, str]] = {
 }  # fmt: skip
 
 
+def fungus_of(genus: str) -> str:
+    """The genus of fungus that a genus of tree is known for here; empty where none is."""
+    return _FUNGI.get(genus, "")
+
+
 @dataclass(frozen=True)
 class Trouble:
     """One weakness. `grows`: measure -> (more a year, at most); years count from the take-over of the inventory.

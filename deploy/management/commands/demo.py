@@ -9,7 +9,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from assessments.restate import restate_all
-from deploy.demo import load
+from deploy.demo import learned, load
 from deploy.demo.people import PEOPLE
 from inventory import calendar
 from inventory.models import Municipality, Species
@@ -57,3 +57,4 @@ class Command(BaseCommand):
         self.stdout.write(f"Demo users, password {password or 'as given when the city was loaded'}:")
         for person in PEOPLE:
             self.stdout.write(f"  {person.email:<30}{roles.LABELS[person.role]:<15}{person.at}")
+        self.stdout.writelines(learned.GUIDE)

@@ -1,6 +1,7 @@
 """The load: the plan in the tables, once, by the real services, and refused beside other trees."""
 
 import io
+import itertools
 from collections import Counter
 from collections.abc import Iterator
 
@@ -12,9 +13,21 @@ from django.db import connection, transaction
 from django.db.models import Count, F, Q
 
 from assessments import restate, services
-from assessments.models import Finding, Inspection, Priority, Rating, RequiredCheck, Section, StemLoad
+from assessments.models import (
+    Calibration,
+    Decision,
+    Dissection,
+    Finding,
+    Inspection,
+    Priority,
+    Rating,
+    RequiredCheck,
+    Section,
+    StemLoad,
+    TreeReport,
+)
 from assessments.works.models import ItemReport, OrderItem, WorkOrder
-from deploy.demo import load, story
+from deploy.demo import load, openings, story
 from deploy.demo.city import City
 from deploy.demo.people import PEOPLE
 from inventory.catalogue import load as catalogue
@@ -45,8 +58,9 @@ def test_the_rows_are_those_of_the_plan(loaded: load.Loaded, harrowmere: City) -
     assert loaded.fresh
     assert Zone.objects.count() == 10
     assert Tree.objects.count() == len(harrowmere.trees) + planted_by_order
-    assert Inspection.objects.count() == len(looks(harrowmere))
-    assert Finding.objects.count() == sum(len(look.record.findings) for look in looks(harrowmere))
+    seen = [*looks(harrowmere), *(one.look for one in openings.plan(harrowmere))]
+    assert Inspection.objects.count() == len(seen)
+    assert Finding.objects.count() == sum(len(look.record.findings) for look in seen)
     assert set(Tree.objects.filter(tag__isnull=False).values_list("uid", flat=True)) == {
         tree.uid for tree in harrowmere.trees
     }
@@ -151,7 +165,7 @@ def test_the_open_emergency_has_an_order_at_its_contractor(loaded: load.Loaded) 
 
 
 def test_the_lime_was_measured_inside_its_cavity(loaded: load.Loaded) -> None:
-    section = Section.objects.get()
+    section = Section.objects.get(inspection__tree__tag=story.LIME)
     assert (section.inspection.tree.tag, section.inspection.level) == (story.LIME, "advanced")
     assert section.finding is not None
     assert (section.finding.kind, section.finding.height_m) == ("cavity", section.height_m)
@@ -163,7 +177,7 @@ def test_the_lime_was_measured_inside_its_cavity(loaded: load.Loaded) -> None:
 
 
 def test_the_wind_load_of_the_lime_rests_on_what_was_measured_inside(loaded: load.Loaded) -> None:
-    held = StemLoad.objects.get()
+    held = StemLoad.objects.get(inspection__tree__tag=story.LIME)
     assert (held.inspection.tree.tag, held.inspection.level) == (story.LIME, "advanced")
     assert {"species", "dbh_cm", "height_m"} <= set(held.filled["request"])
     result = held.results.get().result
@@ -171,6 +185,38 @@ def test_the_wind_load_of_the_lime_rests_on_what_was_measured_inside(loaded: loa
     assert bases == {0.3: "sound", 1.4: "measured"}
     # The demo's city has set no gusts: the load says so and suggests nothing.
     assert result["likelihood"]["likelihood_of_failure"] is None
+
+
+def test_the_roadside_lime_went_from_inspection_to_opened_stem(loaded: load.Loaded) -> None:
+    tree = Tree.objects.get(tag=story.KERB_LIME)
+    assert tree.state == "stump"
+    assert TreeReport.objects.filter(inspection__tree=tree).count() == 1
+    assert Decision.objects.get(tree=tree).option.kind == "remove_and_replant"
+    opened = Dissection.objects.get(tree=tree)
+    heights = sorted(opened.cuts.values_list("height_m", flat=True))
+    assert [round(upper - lower, 2) for lower, upper in itertools.pairwise(heights)] == [0.15] * 7
+    truth = opened.results.get(method="truth_against_judgement").result
+    assert truth["verdict"] == "right_crossed"
+    assert truth["summary"]["compared"] > 0
+    assert tree.attachments.count() == 4
+
+
+def test_sixty_other_stems_move_the_calibration(loaded: load.Loaded) -> None:
+    others = Dissection.objects.exclude(tree__tag=story.KERB_LIME)
+    reasons = Counter(others.values_list("reason", flat=True))
+    assert (sum(reasons.values()), len(reasons)) == (60, 6)
+    fitted = Calibration.objects.get()
+    assert fitted.parameters["enough"]
+    # Walls were made thinner than they were read: what was invented is found again.
+    strata = {one["reason"]: one for one in fitted.parameters["strata"]}
+    assert strata["predicted_weakness"]["mean_error"] < 0
+    assert not strata["storm_failure"]["pooled"]
+
+
+def test_one_kept_defect_is_kept_no_longer(loaded: load.Loaded) -> None:
+    ends = Decision.objects.exclude(ends_on=None).values_list("ends_on", flat=True)
+    assert len(ends) == 4
+    assert sum(end is not None and end < REFERENCE for end in ends) == 1
 
 
 def test_work_that_was_looked_at_leaves_no_check_open(loaded: load.Loaded) -> None:
@@ -195,4 +241,5 @@ def test_the_users_are_listed_one_a_line(city: object, monkeypatch: pytest.Monke
     call_command("demo", "--users", stdout=out)
     lines = out.getvalue().splitlines()
     assert "shown where it is set" in lines[0]
-    assert [line.split()[0] for line in lines[1:]] == [person.email for person in PEOPLE]
+    assert [line.split()[0] for line in lines[1 : 1 + len(PEOPLE)]] == [person.email for person in PEOPLE]
+    assert story.KERB_LIME in lines[1 + len(PEOPLE)]
