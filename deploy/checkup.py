@@ -8,14 +8,18 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import timedelta
+from typing import Final
 
 from django.contrib.gis.geos import LineString, Point
 from django.db import connection, transaction
 from django.utils import timezone
 
-from assessments import projects, queries, services
-from assessments.models import Priority
+from assessments import calibrations, projects, queries, services
+from assessments.dissection_records import CutRecord, DissectionRecord
+from assessments.models import Decision, Dissection, Inspection, Option, Priority
+from assessments.option_records import DecisionRecord
 from assessments.records import FindingRecord, InspectionRecord, RatingRecord, TargetRecord
+from assessments.report.document import services as reports
 from assessments.works import actions
 from assessments.works.models import OrderItem
 from assessments.works.records import ItemWish, ReportRecord, VerdictRecord
@@ -202,6 +206,81 @@ def _report(people: dict[str, User], item: OrderItem, tree: Tree) -> None:
     require({"forester", "contractor"} <= who, f"the history names only {sorted(who)}")
 
 
+# Beside the stump of the rehearsed tree: 60 cm over bark, hollow in the middle.
+_CUTS: Final = tuple(
+    CutRecord({"height_m": height, "diameter_cm": 60.0, "bark_cm": 1.0, "cavities": [{"share_percent": 40.0}]})
+    for height in (0.3, 0.45, 0.6)
+)
+
+
+def judgement_rehearsal() -> str:
+    """One tree from inspection by options, report and decision to its opened stem, all of it taken back."""
+    beside = Tree.objects.filter(state__in=STANDING).order_by("pk").first()
+    if beside is None:
+        return "left out: there is no tree yet"
+    with taken_back():
+        people = _people()
+        tree = _tree(people["forester"], beside.location)
+        _inspect(people["inspector"], tree)
+        inspection = Inspection.objects.get(tree=tree)
+        options = _options(people["inspector"], inspection)
+        paper = reports.paper_of(reports.draft(inspection.uid), units="si", paper="a4")
+        require(paper.startswith(b"%PDF-"), "the draft of a report is no PDF")
+        _decide(people["forester"], tree, options)
+        _report(people, _order(people, tree), tree)
+        _open(people["inspector"], tree)
+    return f"{len(options)} options, a report of {len(paper) // 1024} KiB, decided, felled, cut open; taken back"
+
+
+def _options(inspector: User, inspection: Inspection) -> dict[str, Option]:
+    found = {one.kind: one for one in services.propose_options(Author(inspector.pk), inspection, today())}
+    missing = {"retain_and_monitor", "remove_and_replant"} - found.keys()
+    require(not missing, f"not proposed for a hollow stem: {', '.join(sorted(missing))}")
+    require(queries.option_comparison(inspection) is not None, "the options were not compared")
+    return found
+
+
+def _decide(forester: User, tree: Tree, options: dict[str, Option]) -> None:
+    record = DecisionRecord(uuid.uuid4(), today(), "rehearsal", "rehearsal", "rehearsal", act_by=today())
+    chosen = options["remove_and_replant"]
+    made, new = services.take_decision(Author(forester.pk), chosen, record, today())
+    again, twice = services.take_decision(Author(forester.pk), chosen, record, today())
+    require((new, twice, made.pk) == (True, False, again.pk), "a decision that comes twice is made twice")
+    require(not OrderItem.objects.filter(tree=tree).exists(), "a decision made work")
+
+
+def _open(inspector: User, tree: Tree) -> None:
+    record = DissectionRecord(uuid.uuid4(), today(), today(), "predicted_weakness", cuts=_CUTS)
+    opened, _ = services.record_dissection(Author(inspector.pk), tree, record, today())
+    again, twice = services.record_dissection(Author(inspector.pk), tree, record, today())
+    require((twice, opened.pk) == (False, again.pk), "a dissection that comes twice is stored twice")
+    methods = set(opened.results.values_list("method", flat=True))
+    require(len(methods) == 2, f"an opened stem is not held against its judgement: only {sorted(methods)}")
+
+
+def opened_stems_are_held_against_their_judgement() -> str:
+    """Each dissection with cuts was computed; a calibration, where there is one, rests on dissections that exist."""
+    bare = Dissection.objects.exclude(cuts=None).filter(results=None).count()
+    require(not bare, f"{bare} dissections were never computed: run the nightly pass")
+    newest = queries.calibrations().first()
+    if newest is None:
+        return f"{Dissection.objects.count()} opened stems, no calibration yet"
+    known = Dissection.objects.filter(uid__in=newest.dissections).count()
+    require(known == len(newest.dissections), "the calibration rests on dissections that are not there")
+    require(calibrations.in_force() is not None, "the newest calibration cannot be read: fit it again")
+    return f"{Dissection.objects.count()} opened stems; calibration {newest.version} rests on {newest.trees} trees"
+
+
+def kept_defects_end() -> str:
+    """Every decision in force that accepts a risk says until when, and that day is an open check or was due."""
+    held = Decision.objects.filter(superseded_by=None, tree__state__in=STANDING).exclude(accepted_risk="")
+    endless = held.filter(ends_on=None).count()
+    require(not endless, f"{endless} accepted risks have no end")
+    unasked = held.exclude(asked_checks__kind="decision_end").count()
+    require(not unasked, f"the end of {unasked} accepted risks is on no list")
+    return f"{held.count()} defects kept knowingly, {held.filter(ends_on__lt=today()).count()} past their day"
+
+
 def trees_near_a_trench() -> str:
     """A trench beside a tree finds that tree."""
     tree = Tree.objects.filter(state__in=STANDING).order_by("pk").first()
@@ -224,5 +303,8 @@ def checks(base: str) -> list[Check]:
         Check("Every change has its author", every_change_has_its_author),
         Check("The due list is in order", due_list_is_in_order),
         Check("One tree's way, rehearsed", rehearsal),
+        Check("From judgement to opened stem, rehearsed", judgement_rehearsal),
+        Check("Opened stems and calibration", opened_stems_are_held_against_their_judgement),
+        Check("Kept defects have an end", kept_defects_end),
         Check("Trees near a trench", trees_near_a_trench),
     ]
