@@ -103,6 +103,13 @@ def percent(share: float) -> str:
 
 
 @register.filter
+def thousandfold(rate: float) -> str:
+    """A rate as so many of a thousand, with two digits where it is small."""
+    found = 1000 * rate
+    return f"{found:.2g}" if 0 < found < 1 else f"{found:,.1f}"
+
+
+@register.filter
 def scientific(value: float) -> str:
     """A very small number with two digits, as 3.2 × 10⁻⁵."""
     digits, power = f"{value:.1e}".split("e")

@@ -61,13 +61,7 @@ def review(request: HttpRequest) -> HttpResponse:
 @page("assessments.view")
 def outcomes(request: HttpRequest) -> HttpResponse:
     """Failures a tree-year by rated likelihood, with their intervals."""
-    found = told(calendar.today())
-    rates = [one | {"per_100": _per_100(one)} for one in found["rates"]]
-    return render(request, "outcomes.html", {"found": found, "rates": rates})
-
-
-def _per_100(one: dict[str, Any]) -> dict[str, float]:
-    return {name: 100 * one[name] for name in ("rate", "low95", "high95") if one[name] is not None}
+    return render(request, "outcomes.html", {"found": told(calendar.today())})
 
 
 @page("due.view")

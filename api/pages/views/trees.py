@@ -77,6 +77,7 @@ def _judgement(found: Tree) -> dict[str, Any]:
         "reports": written.reports_of(found),
         "decisions": assessed.decisions_of(found),
         "dissections": assessed.dissections_of(found),
+        "failures": assessed.failures_of(found),
         "priority": _priority(found),
         "harm_unit": priorities.HARM_UNIT,
         "priority_method": priorities.METHOD,
