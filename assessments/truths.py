@@ -68,9 +68,9 @@ def said(inspection: Inspection) -> dict[str, Any]:
     }
 
 
-def compute(one: Dissection, asked: Mapping[str, Any], inspection: Inspection) -> Computed:
-    """Hold the stem of a dissection against what an inspection said. Raises MethodProblem."""
-    compared = held_against(one, dissection.rebuild(dissection.read(dict(asked))), inspection)
+def compute(one: Dissection, asked: Mapping[str, Any], inspection: Inspection, rebuilt: dissection.Rebuilt) -> Computed:
+    """Hold a stem that was rebuilt from what was asked against what an inspection said. Raises MethodProblem."""
+    compared = held_against(one, rebuilt, inspection)
     group = group_of(one)
     rows = truth.rows(compared, str(one.tree.uid), one.reason, group)
     result = {**truth.as_json(compared), LEARNED: [asdict(row) for row in rows]}

@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 from assessments import dissections, truths
-from assessments.methods import dissection as method
 from assessments.methods.problems import MethodProblem
 from assessments.models import Dissection
 from assessments.report.drawing import crack_depth, profile, truth_section
@@ -24,7 +23,7 @@ def pictures(one: Dissection) -> Pictures | None:
     if asked is None:
         return None
     try:
-        rebuilt = method.rebuild(method.read(asked))
+        rebuilt = dissections.rebuild(asked)
         compared = truths.held_against(one, rebuilt, truths.judged([one]).get(one.pk))
     except MethodProblem:
         return None

@@ -13,7 +13,7 @@ from assessments.methods import dissection as method
 from assessments.methods.problems import MethodProblem, WrongField
 from assessments.models import Dissection, DissectionCut, Inspection
 from assessments.records import fingerprint
-from assessments.services.truths import keep_results
+from assessments.services.truths import Given, keep_results
 from inventory import events
 from inventory.history import Author
 from inventory.models import Tree
@@ -33,9 +33,9 @@ def record_dissection(author: Author, tree: Tree, record: DissectionRecord, toda
         stored = Dissection.objects.filter(uid=record.uid).first()
         if stored is not None:
             return _same(stored, fingerprint(tree.uid, record), "dissection"), False
-        _check(tree, record, today)
+        given = _check(tree, record, today)
         made = _store(author, tree, record)
-        keep_results([made.pk])
+        keep_results([made.pk], given)
         data = {"reason": record.reason, "cuts": len(record.cuts), "felled_on": record.felled_on.isoformat()}
         events.record(author, "dissection.recorded", "dissection", made.uid, tree_id=tree.pk, data=data)
     return made, True
@@ -47,26 +47,38 @@ def _same(stored: M, sha256: str, noun: str) -> M:
     return stored
 
 
-def _check(tree: Tree, record: DissectionRecord, today: date) -> None:
-    wrong = list(dissections.problems(record, tree, today))
-    wrong += _refused_by_method(record, tree)
+def _check(tree: Tree, record: DissectionRecord, today: date) -> Given | None:
+    """The stem as the method rebuilds it, None without cuts. Raises Invalid, Conflict."""
+    wrong, given = list(dissections.problems(record, tree, today)), None
+    try:
+        given = _rebuilt(record, tree)
+    except MethodProblem as problem:
+        wrong += _pointers(problem.fields)
+    if not record.cuts and record.measured.get("weighed"):
+        wrong.append(FieldProblem("#/weighed", "lies outside the cuts: there are none yet"))
     if wrong:
         raise Invalid.fields(wrong)
     seen = Inspection.objects.filter(tree=tree, inspected_on__gt=record.felled_on).order_by("-inspected_on").first()
     if seen:
         raise Conflict(f"the tree was inspected on {seen.inspected_on.isoformat()}, after it is said to be felled")
+    return given
 
 
-def _refused_by_method(record: DissectionRecord, tree: Tree) -> list[FieldProblem]:
+def _rebuilt(record: DissectionRecord, tree: Tree) -> Given | None:
+    """Rebuild the stem from its cuts as they will be stored. Raises MethodProblem, as of what was sent."""
     if not record.cuts:
-        if record.measured.get("weighed"):
-            return [FieldProblem("#/weighed", "lies outside the cuts: there are none yet")]
-        return []
-    try:
-        dissections.compute(dissections.sent(record, tree))
-    except MethodProblem as problem:
-        return _pointers(problem.fields)
-    return []
+        return None
+    method.read(dissections.sent(record, tree))
+    asked = dissections.request(record.measured, tree, _cuts(record))
+    return Given(asked, dissections.rebuild(asked))
+
+
+def _cuts(record: DissectionRecord) -> list[DissectionCut]:
+    """The rows of the cuts that the method has read, not saved and without their dissection."""
+    return [
+        DissectionCut(uid=record.cut_uid(place), height_m=height_m, measured=dict(cut.measured))
+        for place, (cut, height_m) in enumerate(zip(record.cuts, dissections.heights(record), strict=True))
+    ]
 
 
 def _pointers(fields: Iterable[WrongField]) -> list[FieldProblem]:
@@ -85,18 +97,10 @@ def _store(author: Author, tree: Tree, record: DissectionRecord) -> Dissection:
         note=record.note,
         recorded_by_id=author.user_id,
     )
-    heights = dissections.heights(record)
-    rows = [
-        DissectionCut(
-            uid=record.cut_uid(place),
-            content_sha256=fingerprint(made.uid, cut),
-            dissection=made,
-            height_m=heights[place],
-            measured=dict(cut.measured),
-            recorded_by_id=author.user_id,
-        )
-        for place, cut in enumerate(record.cuts)
-    ]
+    rows = _cuts(record)
+    for row, cut in zip(rows, record.cuts, strict=True):
+        row.dissection, row.recorded_by_id = made, author.user_id
+        row.content_sha256 = fingerprint(made.uid, cut)
     try:
         DissectionCut.objects.bulk_create(rows)
     except IntegrityError as error:
@@ -124,7 +128,7 @@ def add_cut(author: Author, dissection: Dissection, cut: CutRecord) -> tuple[Dis
         sha256 = fingerprint(locked.uid, cut)
         if stored is not None:
             return _same(stored, sha256, "cut"), False
-        height_m = _check_cut(locked, cut)
+        height_m, given = _check_cut(locked, cut, uid)
         made = DissectionCut.objects.create(
             uid=uid,
             content_sha256=sha256,
@@ -133,14 +137,14 @@ def add_cut(author: Author, dissection: Dissection, cut: CutRecord) -> tuple[Dis
             measured=dict(cut.measured),
             recorded_by_id=author.user_id,
         )
-        keep_results([locked.pk])
+        keep_results([locked.pk], given)
         data = {"cut": str(uid), "height_m": height_m}
         events.record(author, "dissection.cut_added", "dissection", locked.uid, tree_id=locked.tree_id, data=data)
     return made, True
 
 
-def _check_cut(dissection: Dissection, cut: CutRecord) -> float:
-    """The height of a cut that the method takes, by itself and among the others. Raises Invalid."""
+def _check_cut(dissection: Dissection, cut: CutRecord, uid: uuid.UUID) -> tuple[float, Given]:
+    """The height of a cut that the method takes, by itself and among the others, and the stem. Raises Invalid."""
     if cut.measured.get("height_m") is None:
         raise Invalid.field("#/height_m", "say it: a cut that comes by itself has no cut before it")
     try:
@@ -148,13 +152,13 @@ def _check_cut(dissection: Dissection, cut: CutRecord) -> float:
     except MethodProblem as problem:
         raise Invalid.fields(_pointers(problem.fields)) from problem
     height_m = float(cut.measured["height_m"])
-    new = DissectionCut(uid=cut.uid or uuid.uuid4(), height_m=height_m, measured=dict(cut.measured))
+    new = DissectionCut(uid=uid, height_m=height_m, measured=dict(cut.measured))
     others = list(dissection.cuts.all())
+    asked = dissections.request(dissection.measured, dissection.tree, [*others, new])
     try:
-        dissections.compute(dissections.request(dissection.measured, dissection.tree, [*others, new]))
+        return height_m, Given(asked, dissections.rebuild(asked))
     except MethodProblem as problem:
         raise Invalid.fields([_of_cut(problem, sorted(row.height_m for row in others), height_m)]) from problem
-    return height_m
 
 
 def _of_cut(problem: MethodProblem, others: list[float], height_m: float) -> FieldProblem:
