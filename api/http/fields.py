@@ -2,6 +2,7 @@
 
 import math
 import re
+import unicodedata
 import uuid
 from collections.abc import Sequence
 from datetime import date, datetime
@@ -89,6 +90,9 @@ class Text(serializers.CharField):
             raise serializers.ValidationError("must not hold control characters")
         if (self.max_length or 0) <= ONE_LINE and _BREAKS.search(found):
             raise serializers.ValidationError("must be one line, without marks that turn the direction of writing")
+        if not any(unicodedata.category(sign)[0] in "LMNPS" for sign in found):
+            # Blanks and joiners that no line shows: as good as empty.
+            return str(self.run_validation(""))
         return found
 
 

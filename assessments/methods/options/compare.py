@@ -12,7 +12,7 @@ from assessments.methods.risk import RISK, code
 from .contract import Option
 
 METHOD: Final = "options_compared"
-VERSION: Final = 1
+VERSION: Final = 2
 
 # Its worth is what is learnt, which no measure here holds: see the value of information.
 EXEMPT: Final = ("advanced_diagnosis",)
@@ -111,7 +111,8 @@ def _reason(better: Option, one: Measures, other: Measures) -> str:
     found = _differences(one, other) or []
     says = []
     if found[0] > 0:
-        says.append(f"costs {found[0]:.0f} less over {better.present.horizon_years} years")
+        money = f"{found[0]:.0f} {better.currency}".rstrip()
+        says.append(f"costs {money} less over {better.present.horizon_years} years")
     if found[2] > 0:
         says.append("leaves less expected harm")
     if found[4] > 0:

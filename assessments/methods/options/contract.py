@@ -283,6 +283,7 @@ class Option:
     cost_years: tuple[CostYear, ...]
     effects: tuple[Effect, ...]
     methods: tuple[str, ...]
+    currency: str = ""
 
     @property
     def harm(self) -> tuple[float, float, float]:

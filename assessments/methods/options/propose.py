@@ -77,6 +77,7 @@ def build(case: Case, choice: Choice) -> Option:
         cost_years=courses.cost_years(present),
         effects=found,
         methods=METHODS,
+        currency=case.rates.currency,
     )
 
 

@@ -104,3 +104,10 @@ def test_a_body_must_be_an_object() -> None:
     for value in values:
         with pytest.raises(serializers.ValidationError):
             Inner(data=value).is_valid(raise_exception=True)
+
+
+@pytest.mark.parametrize("text", ["\u200b", "\u2060\ufeff", "\u00ad", "\u2003\u200d"])
+def test_a_text_that_no_line_shows_is_as_good_as_empty(text: str) -> None:
+    assert wrong({"text": text}) == {"#/text"}
+    assert fields.Text(allow_blank=True).run_validation(text) == ""
+    assert fields.Text().run_validation("\U0001f333") == "\U0001f333"

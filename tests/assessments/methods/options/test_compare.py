@@ -16,7 +16,7 @@ def test_the_dearer_of_two_equal_options_is_dominated_and_says_by_how_much() -> 
     assert (first.dominated_by, first.reasons) == ((), ())
     assert second.dominated_by == (0,)
     assert second.reasons == (
-        "Restrict the target costs 300 less over 20 years, and is no worse by any other measure.",
+        "Restrict the target costs 300 EUR less over 20 years, and is no worse by any other measure.",
     )
 
 

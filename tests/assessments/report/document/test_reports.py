@@ -264,3 +264,34 @@ def test_reading_the_content_takes_as_many_queries_for_much_as_for_little(
     with CaptureQueriesContext(connection) as more:
         content.gather(large.uid)
     assert len(more) <= len(few)
+
+
+def test_a_photo_is_shown_whole_however_tall(tree: Tree, inspection: Inspection) -> None:
+    reports.photo(tree, inspection, (300, 900))
+    tall = [size for size in _drawn(queries.paper(reports.issued(inspection))) if size[1] == pytest.approx(3 * size[0])]
+    # Nothing of it is cut off: it is no higher than its row of 42 mm.
+    assert [height * 25.4 / 72 for _, height in tall] == [pytest.approx(42, abs=0.1)]
+
+
+def _drawn(paper: bytes) -> list[tuple[float, float]]:
+    """Width and height in points of each picture that is drawn."""
+    found: list[tuple[float, float]] = []
+
+    def seen(operator: bytes, _operands: Any, matrix: list[float], _text: Any) -> None:
+        if operator == b"Do":
+            found.append((abs(matrix[0]), abs(matrix[3])))
+
+    for page in pypdf.PdfReader(io.BytesIO(paper)).pages:
+        page.extract_text(visitor_operand_before=seen)
+    return found
+
+
+def test_a_diagnosis_is_set_against_its_cost_and_its_error(tree: Tree) -> None:
+    cavity = inspections.finding("cavity", height_m=1.0, measures={"opening_percent": 25.0})
+    ratings = (inspections.rating("high", finding=0),)
+    record = inspections.record(findings=(cavity,), targets=(inspections.target(),), ratings=ratings, frame_years=3)
+    inspection = inspections.inspected(tree, record)
+    assess.propose_options(SERVICE, inspection, TODAY)
+    text = " ".join(text_of(reports.issued(inspection)).split())
+    assert "Its cost: 500 EUR; assumed to be right in 80 % of readings." in text
+    assert "Only costs and harm are weighed" in text
