@@ -1,6 +1,7 @@
 """Small random programs, and every plan of one by enumeration: the reference that no solver shares code with."""
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 
@@ -83,3 +84,20 @@ def _allowed(program: Program, picked: list[int]) -> bool:
         and all(used <= limit + 1e-9 for used, limit in zip(hours, limits.hours, strict=True))
         and all(amount >= least - 1e-9 for amount, least in zip(spent, limits.least, strict=True))
     )
+
+
+def crowded(seed: int, need: float = 1.0) -> tuple[Program, np.ndarray]:
+    """Must-trees in three groups of which some cannot all be done: works in one quarter, or in either; and groups."""
+    chance = np.random.default_rng(seed)
+    program = random(seed, trees=9, works=2, quarters=2, must=9, opening=float(seed % 2) * 2)
+    limits = program.limits
+    tight = replace(
+        limits,
+        money=np.round(limits.money * chance.uniform(0.3, 2.5, len(limits.money)) * need),
+        hours=np.round(limits.hours * chance.uniform(0.3, 2.5, len(limits.hours)) * need),
+        least=np.full(2, float(seed % 3 == 0) * 20.0),
+    )
+    # The first three trees are due in the first quarter.
+    kept = (program.columns.tree >= 3) | (program.columns.quarter == 0)
+    groups = np.arange(9) // 3
+    return replace(program, columns=program.columns.chosen(kept), limits=tight), groups

@@ -54,9 +54,16 @@ def carve(program: Program, picked: Ints, allowed: Bools, idle: Bools) -> Core:
     return Core(np.flatnonzero(allowed & free[tree]), settled, program.opened(settled))
 
 
-def relax(program: Program, core: Core) -> Found:
-    """The linear relaxation of a core: its prices are the best there are for it."""
-    return _run(program, core, None, None, lambda: None)
+Box: TypeAlias = tuple[Floats, Floats]
+
+
+def relax(program: Program, core: Core, box: Box | None = None) -> Found:
+    """The linear relaxation of a core and its prices, the best there are for it.
+
+    `box`, by shared limit: prices stay between these two, as if what is left could be sold for the lower and more be
+    bought for the higher. No core is then impossible, and the picks are no plan.
+    """
+    return _run(program, core, None, None, lambda: None, box)
 
 
 def solve(
@@ -78,16 +85,23 @@ class Allowance:
     looks: int
 
 
-def _run(program: Program, core: Core, allowance: Allowance | None, start: Ints | None, tick: Tick) -> Found:
+def _run(
+    program: Program,
+    core: Core,
+    allowance: Allowance | None,
+    start: Ints | None,
+    tick: Tick,
+    box: Box | None = None,
+) -> Found:
     """Whole choices with an allowance, else the relaxation."""
     whole = allowance is not None
-    if not len(core.columns):
+    if not len(core.columns) and box is None:
         return _nothing_free(program, core)
     model = _Model(program, core)
     solver: Any = highspy.Highs()  # type: ignore[no-untyped-call] # the library has no types here
     for name, value in _options(allowance).items():
         solver.setOptionValue(name, value)
-    solver.passModel(model.lp(whole))
+    solver.passModel(model.lp(whole, box))
     if start is not None and whole:
         solver.setSolution(model.solution(start))
     watch = _Watch(allowance.looks if allowance else 0, tick)
@@ -185,24 +199,38 @@ class _Model:
         self.cell_door = np.zeros(len(self.cells), np.int64)
         self.cell_door[cell] = self.door[behind]
 
-    def lp(self, whole: bool) -> highspy.HighsLp:
-        """The model as the solver takes it, to be maximised."""
+    def lp(self, whole: bool, box: Box | None) -> highspy.HighsLp:
+        """The model as the solver takes it, to be maximised. `box`: between which the shared limits' prices stay."""
         rows, columns, values = self._entries()
         count = len(self.free) + len(self.doors)
+        traded = np.zeros(0)
+        if box is not None:
+            traded = np.r_[box[0], -box[1]]
+            trade = self._trade(count)
+            rows, columns, values = (np.r_[had, more] for had, more in zip((rows, columns, values), trade, strict=True))
         order = np.lexsort((rows, columns))
         lp = highspy.HighsLp()
-        lp.num_col_, lp.num_row_ = count, self._height()
+        lp.num_col_, lp.num_row_ = count + len(traded), self._height()
         lp.sense_ = highspy.ObjSense.kMaximize
-        lp.col_cost_ = np.r_[self.free.benefit * self.scale, np.zeros(len(self.doors))]
-        lp.col_lower_, lp.col_upper_ = np.zeros(count), np.ones(count)
+        lp.col_cost_ = np.r_[self.free.benefit, np.zeros(len(self.doors)), traded] * self.scale
+        lp.col_lower_ = np.zeros(count + len(traded))
+        lp.col_upper_ = np.r_[np.ones(count), np.full(len(traded), np.inf)]
         lp.row_lower_, lp.row_upper_ = self._sides()
         lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-        lp.a_matrix_.start_ = np.r_[0, np.cumsum(np.bincount(columns, minlength=count))].astype(np.int32)
+        lp.a_matrix_.start_ = np.r_[0, np.cumsum(np.bincount(columns, minlength=lp.num_col_))].astype(np.int32)
         lp.a_matrix_.index_ = rows[order].astype(np.int32)
         lp.a_matrix_.value_ = values[order].astype(np.float64)
         if whole:
             lp.integrality_ = [highspy.HighsVarType.kInteger] * count
         return lp
+
+    def _trade(self, first: int) -> tuple[Ints, Ints, Floats]:
+        """The entries of columns that sell, then of those that buy, a unit of each shared limit."""
+        shared = len(self.left) + len(self.least)
+        # Buying money lowers what is used of it; buying of a minimum raises what is spent.
+        buys = np.r_[-np.ones(len(self.left)), np.ones(len(self.least))]
+        rows = len(self.trees) + np.arange(shared)
+        return np.r_[rows, rows], first + np.arange(2 * shared), np.r_[-buys, buys]
 
     def _height(self) -> int:
         return len(self.trees) + sum(self.counts) + len(self.cells)

@@ -16,6 +16,7 @@ SAMPLED: Final = 3_000
 """More trees than this are priced on a sample first."""
 EXACT_COLUMNS: Final = 400
 """A core of so few columns is solved to the end."""
+SHARPENINGS: Final = 16
 STOPPED: Final = "stopped early: another run may give another plan"
 
 Progress = Callable[[int, int | None, str], None]
@@ -125,7 +126,7 @@ class _Search:
         program, steps = self.program, self.effort.steps
         if prices is None and program.trees > SAMPLED:
             prices = self._sampled()
-            steps = min(steps, 20)
+            steps = min(steps, 40)
         floor = max(self.benefit, 0.0)
         self.progress(0, steps, "pricing")
         tick = lambda step: self.progress(step, steps, "pricing")  # noqa: E731 # a bound method would need a class
@@ -147,15 +148,28 @@ class _Search:
         return much
 
     def _sharpen(self) -> None:
-        """Better prices from the relaxation of ever new cores, kept where they lower the bound of the whole."""
-        size = 4 * self.effort.core_columns
-        for _ in range(6):
+        """Better prices from the relaxation of ever new cores, kept where they lower the bound of the whole.
+
+        They stay in a box around the best ones, which shrinks where they do not: far off, a core's prices mean little.
+        """
+        size, reach, failed = max(4 * self.effort.core_columns, self.program.trees // 8), 1.0, 0
+        for _ in range(SHARPENINGS):
             self.progress(self.rounds, self.effort.rounds, "pricing")
-            found = core.relax(self.program, self._core(size)[0])
-            if found.prices is None or not self._learn(found.prices, reply(self.program, found.prices)):
-                size *= 2
-                if size > 16 * self.effort.core_columns:
+            now, span = self.prices.all, reach * (self.prices.all + self._small_prices())
+            found = core.relax(self.program, self._core(size)[0], (np.maximum(now - span, 0.0), now + span))
+            if found.prices is None:
+                return
+            if not self._learn(found.prices, reply(self.program, found.prices)):
+                reach, failed = reach / 4, failed + 1
+                if failed > 4:
                     return
+
+    def _small_prices(self) -> Floats:
+        """A hundredth of the price at which a limit would be worth all there is."""
+        limits = self.program.limits
+        there = np.concatenate([limits.money, limits.hours, np.full(len(limits.least), limits.money.sum())])
+        small: Floats = 0.01 * abs(self.bound) / np.maximum(there, 1.0)
+        return small
 
     def _core(self, size: int) -> tuple[core.Core, bool]:
         """About `size` undecided columns; whether those left out are proven to be in no better plan."""
