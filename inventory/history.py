@@ -90,27 +90,28 @@ class Author:
     user_id: int | None
     request: str = ""
 
-    def acting(self, why: str) -> AbstractContextManager[uuid.UUID]:
-        """Open the transaction in which this author writes, for the given reason."""
-        return acting(self.user_id, why, self.request)
+    def acting(self, why: str, mark: str = "") -> AbstractContextManager[uuid.UUID]:
+        """Open the transaction in which this author writes, for the given reason; `mark` as in `acting`."""
+        return acting(self.user_id, why, self.request, mark)
 
 
 SERVICE = Author(user_id=None)
 
 
 @contextmanager
-def acting(user_id: int | None, why: str, request: str = "") -> Iterator[uuid.UUID]:
+def acting(user_id: int | None, why: str, request: str = "", mark: str = "") -> Iterator[uuid.UUID]:
     """Open a transaction whose writes are attributed to `user_id` (None: the service itself), with the reason.
 
+    `mark`: by which code knows its own acts again, never a user's words, as the reason may be.
     Nested calls open a savepoint and attribute their own writes; the outer act is restored afterwards.
     Raises ValueError where no reason is given.
     """
     if not why.strip():
         raise ValueError("why: say why this is written")
     act = uuid.uuid4()
-    about = json.dumps({"user": user_id, "why": why, "request": request, "number": next(_numbers)})
+    about = {"user": user_id, "why": why, "request": request, "number": next(_numbers)}
     with transaction.atomic():
-        before = _swap(str(act), about)
+        before = _swap(str(act), json.dumps(about | ({"mark": mark} if mark else {})))
         yield act
         # After an exception the transaction or savepoint is rolled back, and with it this setting.
         _swap(*before)

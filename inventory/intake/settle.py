@@ -13,7 +13,7 @@ from inventory import calendar, events
 from inventory.history import Author
 from inventory.intake.folding import settled_key
 from inventory.intake.load import LOAD_LOCK
-from inventory.intake.settled_acts import WHY
+from inventory.intake.settled_acts import MARK
 from inventory.models import Event, Measurement, Site, Species, SpeciesSettlement, Tree
 from inventory.models.species_settlement import OUTCOMES
 from inventory.models.tree import STANDING
@@ -45,7 +45,7 @@ def settle(author: Author, text: str, *, outcome: str, species: Species | None =
     key = settled_key(text)
     _check(key, outcome, species)
     meaning = str(species) if species else {"text": "no species of the catalogue"}.get(outcome, "no tree")
-    with author.acting(f"{WHY}{text[:SHOWN]} is {meaning}"):
+    with author.acting(f"species settled: {text[:SHOWN]} is {meaning}", MARK):
         _wait_for_no_load()
         settlement = _record(author, key, text, outcome, species, why)
         texts = spellings(key)

@@ -5,10 +5,10 @@ from typing import Final
 
 from pghistory.models import Context
 
-WHY: Final = "species settled: "
-"""How the reason of every such act begins."""
+MARK: Final = "species settled"
+"""The mark of every such act. The reason would not do: that of an edit is anything that a person writes."""
 
 
 def settled_acts() -> list[uuid.UUID]:
     """The acts that settled a species text."""
-    return list(Context.objects.filter(metadata__why__startswith=WHY).values_list("pk", flat=True))
+    return list(Context.objects.filter(metadata__mark=MARK).values_list("pk", flat=True))

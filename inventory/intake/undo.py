@@ -9,7 +9,7 @@ from django.utils import timezone
 from inventory import events
 from inventory.history import Author
 from inventory.intake.load import LOAD_LOCK
-from inventory.intake.merge import back
+from inventory.intake.merge import back, untouched
 from inventory.intake.progress import Progress, silent
 from inventory.intake.settled_acts import settled_acts
 from inventory.models import IntakeLoad, IntakeMerge, Measurement, Site, Tree
@@ -40,6 +40,8 @@ def undo(author: Author, uid: uuid.UUID, progress: Progress = silent) -> IntakeL
 
 def _require_nothing_built(load: IntakeLoad, merge: IntakeMerge | None, progress: Progress) -> None:
     progress(0, None, "looking for what builds on it")
+    # Whoever is about to edit one of the trees, or to record something on it, waits until this is done.
+    untouched.lock_load(load.pk, merge)
     built = builds_on(load) | (back.changed_since(merge) if merge else {})
     if built:
         told = ", ".join(f"{count:,} {what}" for what, count in built.items())

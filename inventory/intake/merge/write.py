@@ -9,7 +9,7 @@ from django.db import connection
 
 from inventory import services
 from inventory.intake import rows as writing
-from inventory.intake.merge import keys
+from inventory.intake.merge import keys, untouched
 from inventory.intake.merge.differ import SIZES, Differences
 from inventory.intake.merge.standing import Held
 from inventory.intake.progress import Progress
@@ -35,7 +35,11 @@ _MEASURED = {
 
 
 def write(plan: "Plan", load: IntakeLoad, day: date, progress: Progress) -> None:
-    """Write all that is taken, what is there already first: new trees may bring keys that became free."""
+    """Write all that is taken, what is there already first: new trees may bring keys that became free.
+
+    Raises Conflict where any of it was changed since it was read.
+    """
+    untouched.require_as_read(plan)
     writing.check_at_once()
     _stage()
     _free_keys("tree", plan.trees, plan.both.trees, plan.taken, plan)

@@ -185,6 +185,13 @@ def test_a_load_can_be_undone_after_its_texts_were_settled(city_file: Path, outc
     assert SpeciesSettlement.objects.count() == 2
 
 
+def test_no_word_of_a_person_makes_an_edit_a_settling(city_file: Path) -> None:
+    tree = Tree.objects.get(external_key="T1")
+    services.edit_tree(SERVICE, tree, {"note": "a nest"}, version=tree.version, why="species settled: Arbor is Acer")
+    with pytest.raises(Conflict, match="1 trees changed since"):
+        undo(SERVICE, IntakeLoad.objects.get().uid)
+
+
 _WORDS = st.lists(st.sampled_from(["Arbor", "ignota", "ARBOR", "magna", "x", "(alba)", "::", "'Rex'"]), min_size=1)
 
 
