@@ -176,6 +176,35 @@ def _slack(program: Program, picked: Ints, opened: Bools) -> Floats:
     return np.concatenate([money, hours, least])
 
 
+def by_zone(program: Program, answer: Reply) -> tuple[Floats, Floats]:
+    """What a reply picks, by zone: benefit, and what it uses of each shared limit (zones x limits; less than 0: gives).
+
+    The bound at other prices p is nowhere below the sum over zones of benefit - uses x p, and what there is x p.
+    """
+    limits, zones = program.limits, program.zones
+    some = program.columns.chosen(answer.picked)
+    zone, count = zones.of_tree[some.tree], len(zones.cost)
+    money, hours = len(limits.money), len(limits.hours)
+    uses = np.zeros((count, money + hours + len(limits.least)))
+    paid, crewed = some.budget >= 0, some.crew >= 0
+    np.add.at(uses, (zone[paid], some.budget[paid]), some.cost[paid])
+    np.add.at(uses, (zone[crewed], money + some.crew[crewed]), some.hours[crewed])
+    placed = limits.district[some.tree] >= 0
+    district = money + hours + limits.district[some.tree][placed]
+    np.add.at(uses, (zone[placed], district), -some.cost[placed])
+    uses[:, money + hours :] += _sums_by_zone(program, answer.picked)[:, None] * limits.least_share
+    if program.opens:
+        for quarter in np.flatnonzero(zones.budget >= 0).tolist():
+            uses[:, zones.budget[quarter]] += zones.cost[:, quarter] * answer.opened[:, quarter]
+    return np.bincount(zone, some.benefit, count).astype(np.float64), uses
+
+
+def _sums_by_zone(program: Program, picked: Ints) -> Floats:
+    """The cost of picked columns by zone."""
+    zone = program.zones.of_tree[program.columns.tree[picked]]
+    return np.bincount(zone, program.columns.cost[picked], len(program.zones.cost)).astype(np.float64)
+
+
 def _constant(program: Program, prices: Prices) -> float:
     limits = program.limits
     return float(prices.money @ limits.money + prices.hours @ limits.hours - prices.least @ limits.least)

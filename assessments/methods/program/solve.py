@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 
-from . import core
+from . import bundle, core
 from .prices import Prices, Reply, descend, losses, reply
 from .problem import Floats, Ints, Program
 
@@ -17,6 +17,8 @@ SAMPLED: Final = 3_000
 EXACT_COLUMNS: Final = 400
 """A core of so few columns is solved to the end."""
 SHARPENINGS: Final = 16
+ENOUGH: Final = 1e-5
+"""A promised fall of the bound, relative, that is not worth a step."""
 STOPPED: Final = "stopped early: another run may give another plan"
 
 Progress = Callable[[int, int | None, str], None]
@@ -35,8 +37,8 @@ def silent(done: int, total: int | None, what: str) -> None:
 class Effort:
     """How hard to try, in work and not in time. `gap` is the relative gap at which it is enough.
 
-    `steps` of the pricing, at most `rounds` of growing cores that begin with `core_columns`, `nodes` and `looks`
-    of the solver a core.
+    `steps` and `slopes` of the pricing, at most `rounds` of growing cores that begin with `core_columns`, `nodes` and
+    `looks` of the solver a core.
     """
 
     gap: float = 1e-4
@@ -46,6 +48,7 @@ class Effort:
     growth: int = 3
     nodes: int = 200
     looks: int = 60
+    slopes: int = 60
 
 
 @dataclass(frozen=True)
@@ -132,6 +135,8 @@ class _Search:
         tick = lambda step: self.progress(step, steps, "pricing")  # noqa: E731 # a bound method would need a class
         self._learn(*descend(program, prices or Prices.none(program), floor, steps, tick))
         self._sharpen()
+        if program.opens:
+            self._bundle()
 
     def _sampled(self) -> Prices:
         """The prices of a smaller program like this one."""
@@ -163,6 +168,27 @@ class _Search:
                 reach, failed = reach / 4, failed + 1
                 if failed > 4:
                     return
+
+    def _bundle(self) -> None:
+        """Lower the bound by all the slopes met so far at once: where openings make cores of little use."""
+        slopes = bundle.Slopes(self.program)
+        slopes.add(self.prices, self.answer)
+        reach, failed = 0.5, 0
+        for _ in range(self.effort.slopes):
+            self.progress(self.rounds, self.effort.rounds, "pricing")
+            span = reach * (self.prices.all + self._small_prices())
+            promised, prices = slopes.lowest(np.maximum(self.prices.all - span, 0.0), self.prices.all + span)
+            if self.bound - promised <= ENOUGH * abs(self.bound):
+                reach, failed = reach * 2, failed + 1
+                if failed > 2:
+                    return
+                continue
+            answer = reply(self.program, prices)
+            slopes.add(prices, answer)
+            if self._learn(prices, answer):
+                failed = 0
+            else:
+                reach = max(reach / 2, 1e-3)
 
     def _small_prices(self) -> Floats:
         """A hundredth of the price at which a limit would be worth all there is."""
