@@ -36,6 +36,12 @@ class PolicyError(ValueError):
         self.detail = detail
 
 
+# What is said beside the figures of a policy or a rate card.
+MOST_NOTES: Final = 100
+LONGEST_NOTE: Final = 2000
+NO_NOTE: Final = f"must be at most {LONGEST_NOTE} characters without control characters"
+
+
 @dataclass(frozen=True)
 class DecayRule:
     """When decay that was measured inside is to be seen again: by the first year in which the threshold is likely met.
@@ -253,5 +259,13 @@ def _weights(data: object, path: str) -> ByOccupancy:
 def _check_notes(notes: object) -> None:
     if not isinstance(notes, Mapping):
         raise PolicyError("notes", "must be an object")
+    if len(notes) > MOST_NOTES:
+        raise PolicyError("notes", f"holds more than {MOST_NOTES} notes")
     for name, note in notes.items():
-        _text(note, f"notes.{name}")
+        if not is_note(_text(note, f"notes.{name}")):
+            raise PolicyError(f"notes.{str(name)[:100]}", NO_NOTE)
+
+
+def is_note(text: str) -> bool:
+    """Tell whether a note is of a length to be read, and of signs that can be kept."""
+    return len(text) <= LONGEST_NOTE and not any(ord(sign) < 32 and sign not in "\n\t" for sign in text)

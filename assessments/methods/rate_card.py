@@ -9,6 +9,7 @@ from typing import Any, Final
 from . import tables
 from .growth import REGIONS
 from .money import LONGEST_YEARS
+from .policy import MOST_NOTES, NO_NOTE, is_note
 from .problems import MethodProblem
 from .request import Fields
 
@@ -164,9 +165,13 @@ def _check_notes(top: Fields) -> None:
         return
     if not isinstance(notes, Mapping):
         raise top.wrong("notes", "must be an object")
+    if len(notes) > MOST_NOTES:
+        raise top.wrong("notes", f"holds more than {MOST_NOTES} notes")
     for name, note in notes.items():
         if not isinstance(note, str):
             raise MethodProblem(f"/notes/{name}", "must be a text")
+        if not is_note(note):
+            raise MethodProblem(f"/notes/{str(name)[:100]}", NO_NOTE)
 
 
 @cache

@@ -116,3 +116,10 @@ def test_something_that_is_no_object_is_refused() -> None:
 def test_visits_and_their_start_may_be_left_empty() -> None:
     assert Policy.from_data(changed("establishment.months_after_planting", [])).establishment_months == ()
     assert Policy.from_data(changed("establishment.planted_from", None)).establishment_planted_from is None
+
+
+@pytest.mark.parametrize("note", ["x" * 2001, "a\x00b"])
+def test_a_note_is_short_and_of_signs_that_can_be_kept(note: str) -> None:
+    assert path_of_error(changed("notes.mine", note)) == "notes.mine"
+    assert path_of_error(changed("notes", {str(place): "said" for place in range(101)})) == "notes"
+    assert Policy.from_data(changed("notes.mine", "x" * 2000))

@@ -89,3 +89,12 @@ def test_assumptions_of_any_card_are_those_that_options_take() -> None:
         for value in (least, most):
             given: dict[str, Any] = {name: int(value) if name in rate_card.WHOLE else value}
             assert getattr(Assumptions(**given), name) == value
+
+
+@pytest.mark.parametrize("note", ["x" * 2001, "a\x00b"])
+def test_a_note_is_short_and_of_signs_that_can_be_kept(note: str) -> None:
+    for notes, pointer in (({"mine": note}, "/notes/mine"), ({str(n): "said" for n in range(101)}, "/notes")):
+        with pytest.raises(MethodProblem) as caught:
+            RateCard.from_data(shipped() | {"notes": notes})
+        assert [field.pointer for field in caught.value.fields] == [pointer]
+    assert RateCard.from_data(shipped() | {"notes": {"mine": "x" * 2000}})
