@@ -12,7 +12,7 @@ from assessments.records import InspectionRecord
 from assessments.works import actions
 from assessments.works.models import OrderItem, WorkOrder
 from assessments.works.records import ItemWish, ReportRecord, VerdictRecord
-from deploy.demo import days, people, story
+from deploy.demo import days, people, story, weather
 from deploy.demo.chronicle import Chapter, Chronicle
 from deploy.demo.looks import Look
 from deploy.demo.orders import ItemPlan, OrderPlan
@@ -70,7 +70,9 @@ def _record(stage: Stage, chapter: Chapter) -> None:
     by_turn: dict[tuple[int, str], list[tuple[Tree, InspectionRecord]]] = defaultdict(list)
     for look in chapter.looks:
         times[look.tag] += 1
-        by_turn[times[look.tag], look.inspector].append((stage.trees[look.tag], look.record))
+        tree = stage.trees[look.tag]
+        record = weather.as_suggested(tree, look.record, stage.reference)
+        by_turn[times[look.tag], look.inspector].append((tree, record))
     for (_, inspector), entries in sorted(by_turn.items(), key=lambda one: one[0]):
         services.record_inspections(stage.authors[inspector], entries, stage.reference)
 

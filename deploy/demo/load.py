@@ -7,7 +7,7 @@ from typing import Final
 from django.db import transaction
 
 from deploy.demo import city as plans
-from deploy.demo import days, enact, learned, orders, people, plant, stock
+from deploy.demo import days, enact, learned, orders, people, plant, stock, weather
 from deploy.demo.city import City
 from deploy.demo.dice import dice, pick
 from deploy.demo.enact import Stage
@@ -41,6 +41,7 @@ def load(reference: date, password: str) -> Loaded:
     with transaction.atomic():
         users = people.settle(password, days.taken_over(reference) - timedelta(days=400))
         authors = {key: Author(user.pk, "demo") for key, user in users.items()}
+        weather.settle(authors["forester"])
         trees = plant.plant(authors["forester"], invented)
         stage = Stage(authors, trees, reference)
         enact.enact(stage, invented.chronicle, extra_orders(invented))

@@ -24,7 +24,7 @@ def settle(author: Author) -> None:
 
 
 def as_suggested(tree: Tree, record: InspectionRecord, today: date) -> InspectionRecord:
-    """Rate as is suggested once the stem load is computed, where the inspector gave no other reason."""
+    """Rate a tree with a stem load as is suggested once that is computed; others stay as they are."""
     if record.stem_load is None:
         return record
     told = services.preview(tree, record, today)
@@ -32,7 +32,5 @@ def as_suggested(tree: Tree, record: InspectionRecord, today: date) -> Inspectio
 
 
 def _decided(rating: RatingRecord, told: suggestions.Suggestions) -> RatingRecord:
-    if rating.why_different:
-        return rating
     suggested = suggestions.for_rating(rating, told)
-    return replace(rating, failure=suggested.failure, impact=suggested.impact)
+    return replace(rating, failure=suggested.failure, impact=suggested.impact, why_different="")

@@ -57,4 +57,5 @@ class Command(BaseCommand):
         self.stdout.write(f"Demo users, password {password or 'as given when the city was loaded'}:")
         for person in PEOPLE:
             self.stdout.write(f"  {person.email:<30}{roles.LABELS[person.role]:<15}{person.at}")
-        self.stdout.writelines(learned.GUIDE)
+        for line in learned.GUIDE:
+            self.stdout.write(line)

@@ -2,6 +2,7 @@
 
 import io
 import itertools
+import json
 from collections import Counter
 from collections.abc import Iterator
 
@@ -13,12 +14,14 @@ from django.db import connection, transaction
 from django.db.models import Count, F, Q
 
 from assessments import restate, services
+from assessments.methods.policy import default_policy_text
 from assessments.models import (
     Calibration,
     Decision,
     Dissection,
     Finding,
     Inspection,
+    Policy,
     Priority,
     Rating,
     RequiredCheck,
@@ -27,10 +30,11 @@ from assessments.models import (
     TreeReport,
 )
 from assessments.works.models import ItemReport, OrderItem, WorkOrder
-from deploy.demo import load, openings, story
+from deploy.demo import load, openings, story, weather
 from deploy.demo.city import City
 from deploy.demo.people import PEOPLE
 from inventory.catalogue import load as catalogue
+from inventory.history import SERVICE
 from inventory.models import Site, Support, Tree, Zone
 from inventory.people import roles
 from inventory.people.models import User
@@ -183,8 +187,28 @@ def test_the_wind_load_of_the_lime_rests_on_what_was_measured_inside(loaded: loa
     result = held.results.get().result
     bases = {row["height_m"]: row["basis"] for row in result["sections"]}
     assert bases == {0.3: "sound", 1.4: "measured"}
-    # The demo's city has set no gusts: the load says so and suggests nothing.
-    assert result["likelihood"]["likelihood_of_failure"] is None
+    # The city has set its gusts: between the one-year and the 50-year gust the stem is suggested possible.
+    climate = Policy.objects.get(version=2).data["wind"]["gust_climate"]
+    assert result["likelihood"]["gust_climate"] == climate
+    assert climate["one_year_m_s"] < result["critical_gust"]["best"] < climate["fifty_year_m_s"]
+    assert result["likelihood"]["likelihood_of_failure"] == "possible"
+
+
+def test_stems_checked_for_wind_are_rated_as_is_suggested(loaded: load.Loaded) -> None:
+    rated = Rating.objects.filter(inspection__stem_load__isnull=False)
+    tags = {story.LIME, story.KERB_LIME}
+    assert set(rated.values_list("inspection__tree__tag", flat=True)) == tags
+    assert not rated.exclude(failure=F("failure_suggested"), impact=F("impact_suggested")).exists()
+    of_stems = rated.filter(part="stem")
+    assert set(of_stems.values_list("inspection__tree__tag", flat=True)) == tags
+    assert {one.suggestion["failure_basis"] for one in of_stems} == {"both"}
+
+
+def test_a_city_that_has_set_its_wind_keeps_it(city: object) -> None:
+    own = json.loads(default_policy_text()) | {"wind": {"check_gust_m_s": 41}}
+    services.adopt_policy(SERVICE, own, "the wind of the city")
+    weather.settle(SERVICE)
+    assert Policy.objects.get().data["wind"] == {"check_gust_m_s": 41}
 
 
 def test_the_roadside_lime_went_from_inspection_to_opened_stem(loaded: load.Loaded) -> None:
