@@ -16,7 +16,6 @@ NAVIGATION = (
     ("decisions", "Decisions", "assessments.view"),
     ("dissections", "Opened stems", "assessments.view"),
     ("calibration", "Calibration", "assessments.view"),
-    ("storms", "Storms", "assessments.view"),
     ("rate-card", "Rates", "assessments.view"),
     ("near", "Near works", "projects.ask"),
     ("calculations", "Calculate", "calculations.run"),

@@ -104,8 +104,10 @@ def percent(share: float) -> str:
 
 @register.filter
 def thousandfold(rate: float) -> str:
-    """A rate as so many of a thousand, with two digits where it is small."""
+    """A rate as so many of a thousand, with two digits where it is small; more than all of them tells no more."""
     found = 1000 * rate
+    if found > 1000:
+        return "over 1,000"
     return f"{found:.2g}" if 0 < found < 1 else f"{found:,.1f}"
 
 

@@ -84,9 +84,10 @@ def report(spells: Spells, storms: Sequence[Storm], until: date) -> Outcomes:
 
 
 def _waiting(failures: int, storms: int) -> str:
+    counted = f"{failures} failure{'s' * (failures != 1)} in {storms} storm{'s' * (storms != 1)}"
     return (
-        f"By category only: {failures} failures in {storms} storms; a model of storms and gusts needs"
-        f" {LEAST_FAILURES} failures in {LEAST_STORMS}."
+        f"By category only: {counted}; a model of storms and gusts needs {LEAST_FAILURES} failures in {LEAST_STORMS}"
+        " storms."
     )
 
 
@@ -124,7 +125,7 @@ def _picks(rng: np.random.Generator, count: int) -> Floats:
 
 def _rate(category: str, own: Rows, lost: npt.NDArray[np.int32], drawn: Floats) -> Rate:
     years = float((own["end"].astype(np.int64) - own["start"]).sum()) / DAYS_A_YEAR
-    trees, hit, count = len(np.unique(own["tree"])), len(set(lost.tolist()) - {0}), len(lost)
+    trees, hit, count = _trees(own), len(set(lost.tolist()) - {0}), len(lost)
     if years <= 0:
         return Rate(category, trees, 0.0, count, hit, None, None, None)
     low, high = np.quantile(drawn, (0.025, 0.975)).tolist()
@@ -132,6 +133,11 @@ def _rate(category: str, own: Rows, lost: npt.NDArray[np.int32], drawn: Floats) 
     return Rate(
         category, trees, years, count, hit, count / years, min(low, exact_low) / years, max(high, exact_high) / years
     )
+
+
+def _trees(own: Rows) -> int:
+    """How many trees: their spells stand together."""
+    return int(np.count_nonzero(np.diff(own["tree"]))) + bool(len(own))
 
 
 def poisson_interval(count: int) -> tuple[float, float]:
