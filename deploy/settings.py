@@ -9,6 +9,10 @@ from whitenoise.compress import Compressor
 from deploy import logs
 from deploy.env import broker_url, database, load, required
 
+# Before numpy is loaded. Each process does one thing at a time and several share the cores: the threads of a large
+# section would mostly wait for each other.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 env = load()
 ROOT = Path(__file__).resolve().parent.parent
 

@@ -51,7 +51,12 @@ def run(scale: int, as_json: bool) -> None:
     report.say("coverage")
     report.say("single requests")
     figures["cpu_seconds_of_one_request"] = {name: _request_seconds(asked) for name, asked in _requests().items()}
-    for name, families in (("coverage", cavities.FAMILIES), ("coverage_held_out", cavities.HELD_OUT)):
+    kinds = {
+        "coverage": cavities.FAMILIES,
+        "coverage_held_out": cavities.HELD_OUT,
+        "coverage_of_all_kinds": cavities.FAMILIES | cavities.HELD_OUT,
+    }
+    for name, families in kinds.items():
         figures[name] = [row for radii in RADII for row in coverage(radii, 300, 20261125, families)]
     report.finish("sections", len(radius), rate / library if library else rate / polygons, figures, as_json=as_json)
 

@@ -123,6 +123,15 @@ def test_kinds_of_cavity_that_the_model_was_not_set_on_are_held_as_often_as_the_
     assert least <= rows[-1]["held_80"] <= 0.85
 
 
+@pytest.mark.parametrize("radii", [4, 8, 12])
+def test_over_all_thirteen_kinds_together_80_percent_intervals_hold_75_to_85_times_in_100(radii: int) -> None:
+    rows = sections.coverage(radii, 90, seed=15, families=cavities.FAMILIES | cavities.HELD_OUT)
+    print(sections.table(rows))
+    assert len(rows) == 14
+    assert 0.75 <= rows[-1]["held_80"] <= 0.85
+    assert rows[-1]["held_95"] >= 0.90
+
+
 def test_one_section_is_drawn_as_it_is_among_others() -> None:
     rng = np.random.default_rng(5)
     for count in (1, 3, 12):
