@@ -226,7 +226,7 @@ def test_agreement_is_of_those_who_saw_the_same_tree_in_the_same_state() -> None
 
 
 def test_a_record_holds_what_one_person_judged_and_nothing_of_others() -> None:
-    one, other = build.user("inspector"), build.user("inspector")
+    one, other = build.user("inspector", name="Ada"), build.user("inspector", name="Ben")
     make.opened_row(10, author=Author(one.pk))
     make.opened(70, 15.0, 0.1, Author(other.pk))
     mine, theirs = queries.record_of_assessor(one), queries.record_of_assessor(other)
