@@ -110,7 +110,8 @@ def _figure(ends: Floats) -> Figure:
 
 def _refused(calibration: Calibration, estimated: float) -> str:
     if not calibration.enough:
-        return f"only {calibration.trees} trees were dissected, {LEAST_TREES} are needed"
+        opened = {0: "no tree was", 1: "only 1 tree was"}.get(calibration.trees, f"only {calibration.trees} trees were")
+        return f"{opened} dissected, {LEAST_TREES} are needed"
     if estimated >= SOUND_FRACTION:
         return "a section estimated wholly sound has no wall to correct; see how often such sections are found hollow"
     low, high = calibration.lowest, calibration.highest

@@ -106,3 +106,13 @@ def test_without_readings_or_without_a_correction_the_loss_is_left_alone(learnt:
 def test_the_correction_is_the_same_each_time(learnt: Calibration) -> None:
     again = fit(biased(40, 0.5))
     assert np.array_equal(again.points.mean, learnt.points.mean)
+
+
+@pytest.mark.parametrize(
+    ("count", "said"),
+    [(0, "no tree was dissected"), (1, "only 1 tree was dissected"), (3, "only 3 trees were dissected")],
+)
+def test_too_few_trees_correct_nothing_and_are_counted_in_plain_words(count: int, said: str) -> None:
+    found = correct(fit(biased(count, 0.5)), Estimate(0.3, 0.3, "seam"))
+    assert not found.applied
+    assert found.why == f"{said}, 5 are needed"
