@@ -50,7 +50,7 @@ def roadside() -> bytes:
 
 def collar() -> bytes:
     """The cavity at the collar beside the kerb, a fruiting body below it, as PNG."""
-    image, pen = _sheet("cavity and fruiting bodies at the collar, kerb on the right")
+    image, pen = _sheet("cavity and fruiting bodies at the collar")
     _kerb_and_road(pen, 520)
     pen.polygon(
         [(150, 560), (235, 430), (265, 20), (520, 20), (545, 420), (600, 540), (470, 560)], fill=_WOOD, outline=_INK

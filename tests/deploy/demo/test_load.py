@@ -220,7 +220,7 @@ def test_the_roadside_lime_went_from_inspection_to_opened_stem(loaded: load.Load
     heights = sorted(opened.cuts.values_list("height_m", flat=True))
     assert [round(upper - lower, 2) for lower, upper in itertools.pairwise(heights)] == [0.15] * 7
     truth = opened.results.get(method="truth_against_judgement").result
-    assert truth["verdict"] == "right_crossed"
+    assert truth["threshold"]["verdict"] == "right_crossed"
     assert truth["summary"]["compared"] > 0
     assert tree.attachments.count() == 4
 
