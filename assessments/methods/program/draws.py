@@ -19,9 +19,10 @@ STEADY: Final = 0.9
 
 @dataclass(frozen=True)
 class Steadiness:
-    """Over so many draws: `chosen` by tree, the share of draws that choose it; `steady`: of the plan's trees, the share
+    """Over so many draws: by tree the share of them that choose it (`chosen`), and how steady the plan is.
 
-    that is chosen in at least 90 %. Draws are answered by prices: near the limits, not exactly within them.
+    `steady`: of the plan's trees, the share that is chosen in at least 90 % of the draws. Draws are answered by prices:
+    near the limits, not exactly within them.
     """
 
     draws: int

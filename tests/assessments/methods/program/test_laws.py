@@ -85,7 +85,7 @@ def test_removing_a_constraint_never_hurts_within_the_gap(seed: int, what: str) 
         before, after = solve(replace(program, columns=program.columns.chosen(~shut))), solve(program)
     else:
         before = solve(program)
-        freed = {
+        freed: dict[str, dict[str, Any]] = {
             "opening": {"zones": replace(zones, cost=zones.cost * 0)},
             "least": {"limits": replace(limits, least=limits.least * 0)},
             "must": {"must": program.must & False},
