@@ -22,8 +22,8 @@ from workers.models import KINDS, STATES, Job
 TAGS = ["jobs"]
 
 
-class JobShown(serializers.Serializer[Any]):
-    """One piece of long work."""
+class JobListed(serializers.Serializer[Any]):
+    """One piece of long work, without what came of it: that of a survey or merge may be megabytes."""
 
     uid = serializers.UUIDField()
     kind = serializers.ChoiceField(choices=KINDS)
@@ -31,12 +31,17 @@ class JobShown(serializers.Serializer[Any]):
     done = serializers.IntegerField(help_text="Of `total`, in the unit of the step.")
     total = serializers.IntegerField(allow_null=True)
     step = serializers.CharField(help_text="What it is at.")
-    result = serializers.JSONField(allow_null=True, help_text="What came of it, once done.")
     problem = serializers.JSONField(allow_null=True, help_text="A problem document, where it failed.")
     cancel_asked = serializers.BooleanField()
     asked_at = serializers.DateTimeField()
     started_at = serializers.DateTimeField(allow_null=True)
     finished_at = serializers.DateTimeField(allow_null=True)
+
+
+class JobShown(JobListed):
+    """One piece of long work."""
+
+    result = serializers.JSONField(allow_null=True, help_text="What came of it, once done.")
 
 
 class JobView(View):
@@ -71,12 +76,12 @@ class Jobs(JobView):
         )
     }
 
-    @extend_schema(operation_id="jobs_list", summary="List the jobs", responses=listed(JobShown()), tags=TAGS)
+    @extend_schema(operation_id="jobs_list", summary="List the jobs", responses=listed(JobListed()), tags=TAGS)
     def get(self, request: Request) -> Response:
-        """A page of jobs, the oldest first: one's own, and all for those who may see all."""
+        """A page of jobs, the oldest first: one's own, and all for those who may see all. Read one for its result."""
         chosen = {name: self.query[name] for name in ("kind", "state") if self.query[name]}
-        page = paging.page(jobs.visible_to(self.user).filter(**chosen), self.query)
-        return paging.answer(request, JobShown(page.rows, many=True).data, page.cursor)
+        page = paging.page(jobs.visible_to(self.user).filter(**chosen).defer("result", "params"), self.query)
+        return paging.answer(request, JobListed(page.rows, many=True).data, page.cursor)
 
 
 class OneJob(JobView):

@@ -9,6 +9,7 @@ from django.db import connection
 
 from inventory.geo import fit
 from inventory.intake.facts import Facts
+from inventory.intake.mapping import Mapping
 from inventory.intake.table import Bools
 from inventory.models import Site, Tree
 from inventory.problems import Invalid
@@ -29,6 +30,12 @@ def require_metric_fit(facts: Facts) -> None:
     lengths = fit.lengths_km(lon, lat)
     if lengths is None or any(abs(length - 1) > fit.MOST_DISTORTED for length in lengths):
         raise Invalid.field("#/file", _misfit(lon, lat, lengths))
+
+
+def require_day(mapping: Mapping, facts: Facts) -> None:
+    """Refuse a file of a day to come: its sizes would be newer than all that is ever measured. Raises Invalid."""
+    if mapping.measured_on and mapping.measured_on > facts.today:
+        raise Invalid.field("#/file/measured_on", f"{mapping.measured_on} is after today")
 
 
 def _misfit(lon: float, lat: float, lengths: tuple[float, float] | None) -> str:

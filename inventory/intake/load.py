@@ -39,6 +39,7 @@ def judge(source: Source, mapping: Mapping, progress: Progress = silent) -> Exam
     table = convert(source, mapping, progress)
     facts = Facts(table, taxa.from_database(), calendar.today())
     against.require_metric_fit(facts)
+    against.require_day(mapping, facts)
     facts.same, facts.other = against.compare(facts)
     return examine(facts, progress)
 

@@ -45,6 +45,7 @@ def _judged(source: Source, mapping: Mapping, progress: Progress) -> Examination
     """The verdicts of the rows by themselves: what stands here already is the merge's to say."""
     facts = Facts(convert(source, mapping, progress), taxa.from_database(), calendar.today())
     against.require_metric_fit(facts)
+    against.require_day(mapping, facts)
     return examine(facts, progress)
 
 

@@ -147,3 +147,11 @@ def test_no_list_makes_a_query_a_row(
     for address, name in lists.items():
         assert counted(lambda at=address: forester.get(f"{V1}/{at}")) <= few[address]
         check(f"GET {name} forester", few[address])
+
+
+def test_the_list_of_jobs_leaves_their_results_to_each_job(
+    forester: APIClient, body: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    done = run_job(forester, "intake/merge-checks", body, monkeypatch)
+    (listed,) = forester.get(f"{V1}/jobs", {"kind": "intake_merge_check"}).json()["items"]
+    assert listed == {name: value for name, value in done.items() if name != "result"}

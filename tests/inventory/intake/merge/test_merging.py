@@ -1,7 +1,8 @@
 """Merged and put back: sizes become measurements, what people did is kept, one act, one event, undone to the letter."""
 
 import uuid
-from datetime import date
+from collections.abc import Callable
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -9,7 +10,7 @@ from django.db import connection, transaction
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from inventory import services
+from inventory import calendar, services
 from inventory.history import SERVICE, Author
 from inventory.intake import load as loading
 from inventory.intake import mapping as mappings
@@ -19,7 +20,7 @@ from inventory.intake.merge import queries, write
 from inventory.intake.progress import Cancelled
 from inventory.intake.undo import undo
 from inventory.models import Event, IntakeLoad, IntakeMerge, IntakeMergeRow, Measurement, Site, Tree
-from inventory.problems import Conflict
+from inventory.problems import Conflict, Invalid
 from tests.support import build, intake, merging
 from tests.support.intake import species as species
 
@@ -363,6 +364,16 @@ def test_a_merged_file_counts_as_loaded(tmp_path: Path) -> None:
     merging.merge(tmp_path, LATER)
     outcome = loading.load(SERVICE, intake.source(tmp_path, LATER, "later.csv"), intake.mapping())
     assert outcome.already
+
+
+@pytest.mark.parametrize("how", [loading.judge, steps.planned])
+def test_a_file_of_a_day_to_come_is_refused(tmp_path: Path, how: Callable[..., object]) -> None:
+    merging.load(tmp_path, FIRST)
+    source = intake.source(tmp_path, LATER, "later.csv")
+    with pytest.raises(Invalid) as refused:
+        how(source, dated((calendar.today() + timedelta(days=1)).isoformat()))
+    assert [error.pointer for error in refused.value.errors] == ["#/file/measured_on"]
+    how(source, dated(calendar.today().isoformat()))
 
 
 def test_an_unknown_tree_in_the_choices_is_no_error(tmp_path: Path) -> None:
