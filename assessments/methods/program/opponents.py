@@ -6,6 +6,7 @@ import numpy as np
 
 from .problem import Floats, Ints, Program
 
+POWERS: Final = (0.25, 0.5, 0.75, 1.0)
 UPGRADES: Final = 3
 """Passes in which the greedy trades a work for a better one of the same tree."""
 
@@ -26,11 +27,17 @@ def worst_first(program: Program, risk_class: Ints) -> Ints | None:
 
 
 def greedy(program: Program) -> Ints | None:
-    """Benefit by what a work uses of all limits, scaled by their size; then better works where they fit."""
-    weight = _weight(program)
-    columns = program.columns
-    rate = columns.benefit / np.maximum(weight, 1e-12)
-    return _planned(program, np.lexsort((np.arange(len(columns)), -rate)), upgrades=UPGRADES)
+    """Benefit by what a work uses of all limits, scaled by their size; then better works where they fit.
+
+    Tried with several powers of the use, from hardly to fully counted; the best of those plans. None: no plan.
+    """
+    weight, columns = np.maximum(_weight(program), 1e-12), program.columns
+    plans = []
+    for power in POWERS:
+        rate = columns.benefit / weight**power
+        plans.append(_planned(program, np.lexsort((np.arange(len(columns)), -rate)), upgrades=UPGRADES))
+    found = [plan for plan in plans if plan is not None]
+    return max(found, key=lambda plan: float(columns.benefit[plan].sum()), default=None)
 
 
 def _weight(program: Program) -> Floats:
