@@ -6,6 +6,8 @@ from inventory.rules import FOOT_M, INCH_CM
 
 SI: Final = "si"
 US: Final = "us"
+# Exact by definition: 1,609.344 m in 3,600 s (NIST SP 811).
+MILE_AN_HOUR_M_S: Final = 0.44704
 # No-break space: a number never parts from its unit.
 _GAP: Final = "\u00a0"
 
@@ -61,6 +63,17 @@ def area(m2: float | None, units: str = SI) -> str:
     if m2 is None:
         return ""
     return f"{_number(m2 / FOOT_M**2)}{_GAP}ft²" if units == US else f"{_number(m2)}{_GAP}m²"
+
+
+def speed(m_s: float, units: str = SI, figure: str = "") -> str:
+    """Say a wind speed, as the figure in m/s that is given; in US units miles an hour stand beside it.
+
+    >>> speed(33.0, "us").split(), speed(45.0, "us", ">45").split()
+    (['33.0', 'm/s', '(74', 'mph)'], ['>45', 'm/s', '(>101', 'mph)'])
+    """
+    said = f"{figure or f'{m_s:.1f}'}{_GAP}m/s"
+    more = ">" if figure.startswith(">") else ""
+    return f"{said} ({more}{m_s / MILE_AN_HOUR_M_S:.0f}{_GAP}mph)" if units == US else said
 
 
 def quantity(value: float, unit: str, system: str = SI) -> str:

@@ -66,22 +66,23 @@ def shown(inspection: Inspection, system: str) -> Shown | None:
         return None
     newest, *older = load.results.all()
     words = said(newest.result, system)
-    before = tuple(_older(row) for row in older)
+    before = tuple(_older(row, system) for row in older)
     return Shown(**vars(words), load=load, newest=newest, older=before, drawn=bool(inspection.sections.all()))
 
 
 def said(result: Mapping[str, Any], system: str) -> Said:
     """Say the answer of the method for a stem load."""
     judged, weakest = result["likelihood"], units.length(result["weakest_height_m"], system)
-    gust = _gust(result["critical_gust_m_s"])
+    gust = _gust(result["critical_gust_m_s"], system)
+    low, high = (_gust(result["critical_gust"][name], system) for name in ("low", "high"))
     return Said(
         alternative=f"Profile of the stem with its measured sections: weakest at {weakest}, critical gust {gust}.",
         rows=_rows(result, system),
         weakest=f"{weakest}, safety factor {_safety(result['weakest'])}",
         gust=gust,
-        band=f"80{_GAP}% band {_gust(result['critical_gust']['low'])} to {_gust(result['critical_gust']['high'])}",
-        checked=_gust(result["wind"]["gust_v10_m_s"]),
-        climate=_climate(judged["gust_climate"]),
+        band=f"80{_GAP}% band {low} to {high}",
+        checked=_gust(result["wind"]["gust_v10_m_s"], system),
+        climate=_climate(judged["gust_climate"], system),
         likelihood=judged["likelihood_of_failure"] or "",
         reasons=tuple(judged["reasons"]),
         sharpen=judged["sharpen"] or "",
@@ -110,17 +111,21 @@ def _safety(row: Mapping[str, Any]) -> str:
     return " \u2013 ".join(f"over {_MOST}" if value >= _MOST else f"{value:.2f}" for value in factors)
 
 
-def _gust(speed: float | str) -> str:
-    """A gust in m/s; beyond 45 only that it is more."""
-    return f"{speed}{_GAP}m/s" if isinstance(speed, str) else f"{speed:.1f}{_GAP}m/s"
+def _gust(speed: float | str, system: str) -> str:
+    """A gust; beyond 45 m/s only that it is more."""
+    if isinstance(speed, str):
+        return units.speed(float(speed.lstrip(">")), system, speed)
+    return units.speed(speed, system)
 
 
-def _climate(climate: Mapping[str, float] | None) -> str:
+def _climate(climate: Mapping[str, float] | None, system: str) -> str:
     if climate is None:
         return "not set: the city's policy says nothing of its gusts, so no likelihood is suggested from the load"
-    return f"{climate['one_year_m_s']:g}{_GAP}m/s once a year, {climate['fifty_year_m_s']:g}{_GAP}m/s once in 50 years"
+    gusts = (climate["one_year_m_s"], climate["fifty_year_m_s"])
+    once, rare = (units.speed(gust, system, f"{gust:g}") for gust in gusts)
+    return f"{once} once a year, {rare} once in 50 years"
 
 
-def _older(row: StemLoadResult) -> str:
-    gust = _gust(row.result["critical_gust_m_s"])
+def _older(row: StemLoadResult, system: str) -> str:
+    gust = _gust(row.result["critical_gust_m_s"], system)
     return f"version {row.version} of {row.method.replace('_', ' ')}: critical gust {gust}"

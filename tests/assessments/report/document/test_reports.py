@@ -120,7 +120,11 @@ def test_it_comes_on_either_paper(inspection: Inspection, paper: str, points: tu
 def test_it_speaks_in_the_readers_units(inspection: Inspection) -> None:
     text = text_of(reports.issued(inspection, units="us"))
     assert "Diameter at breast height 33 in" in text.replace("\u00a0", " ")  # 84 cm
-    assert "84 cm" in text_of(reports.issued(inspection, units="si")).replace("\u00a0", " ")
+    # NIST SP 811: a mile an hour is 0.447 04 m/s.
+    assert "a gust of 33.0 m/s (74 mph)" in " ".join(text.split())
+    metric = " ".join(text_of(reports.issued(inspection, units="si")).split())
+    assert "84 cm" in metric
+    assert "mph" not in metric
 
 
 def test_no_page_is_empty(inspection: Inspection) -> None:
