@@ -15,6 +15,7 @@ from api.http.view import View
 from api.rest.intake import TAGS, SurveyBody
 from inventory.intake import codes, files
 from inventory.intake.known import known
+from inventory.problems import Invalid, Missing
 
 
 class CodesShown(serializers.Serializer[Any]):
@@ -41,8 +42,12 @@ class Codes(View):
     def post(self, request: Request) -> HttpResponse:
         """Read it."""
         given = self.read(SurveyBody)
-        with files.opened(given["sha256"], given.get("name", "")) as source:
-            return Response({"codes": codes.table(source, known().names)})
+        try:
+            with files.opened(given["sha256"], given.get("name", "")) as source:
+                return Response({"codes": codes.table(source, known().names)})
+        except Missing as missing:
+            # The address is there: it is the body that names no file.
+            raise Invalid.field("#/sha256", missing.detail) from missing
 
 
 urlpatterns = [path("intake/codes", Codes.as_view(), name="intake-codes")]

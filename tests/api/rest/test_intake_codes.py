@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from pytest_django import Settings
 
-from tests.support.http import V1, as_role, key, problem
+from tests.support.http import V1, as_role, key, pointers, problem
 from tests.support.intake import species as species
 from tests.support.pages import keep_files_in
 
@@ -32,3 +32,8 @@ def test_a_table_of_something_else_is_refused() -> None:
     sent = client.generic("POST", f"{V1}/intake/files", "a,b\n1,stone\n2,water\n", "text/csv")
     answer = client.post(f"{V1}/intake/codes", {"sha256": sent.json()["sha256"]}, headers=key())
     assert "no column of codes" in problem(answer, 400, "invalid")["detail"]
+
+
+def test_a_file_that_nobody_sent_is_named_by_its_field() -> None:
+    answer = as_role("forester").post(f"{V1}/intake/codes", {"sha256": "0" * 64}, headers=key())
+    assert pointers(problem(answer, 400, "invalid")) == {"#/sha256"}
