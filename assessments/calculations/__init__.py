@@ -10,7 +10,7 @@ from assessments.methods.policy import Policy
 from assessments.methods.problems import MethodProblem
 from inventory.problems import FieldProblem, Invalid, Missing, Refusal
 
-from . import pieces, risks, section, stem_load, wind, worth
+from . import decay_rule, pieces, risks, section, stem_load, wind, worth
 from .kind import ADVICE, Kind, Worked
 
 __all__ = ["ADVICE", "KINDS", "Kind", "NotJson", "Worked", "kind", "parse", "picture", "run"]
@@ -41,13 +41,14 @@ def kind(name: str) -> Kind:
 def run(one: Kind, request: Any, policy: Policy | None = None) -> Worked:
     """Run a calculation on a parsed request. Raises Invalid naming each wrong field by JSON pointer.
 
-    `policy`: the city's, whose wind stands in where the request says nothing of it; the answer's notes say so.
+    `policy`: the city's, whose wind and whose threshold of decay stand in where the request says nothing of them; the
+    answer's notes say so.
 
     >>> words = {"likelihood_of_failure": "probable", "likelihood_of_impact": "high", "consequences": "severe"}
     >>> run(kind("risk"), words).answer["risk"]
     'high'
     """
-    filled, said = wind.with_city_wind(one.name, request, policy) if policy else (request, [])
+    filled, said = _with_city(one, request, policy) if policy else (request, [])
     try:
         worked = one.work(filled)
         if said:
@@ -55,6 +56,12 @@ def run(one: Kind, request: Any, policy: Policy | None = None) -> Worked:
         return worked
     except MethodProblem as problem:
         raise _invalid(problem) from problem
+
+
+def _with_city(one: Kind, request: Any, policy: Policy) -> tuple[Any, list[str]]:
+    filled, of_wind = wind.with_city_wind(one.name, request, policy)
+    filled, of_decay = decay_rule.with_city_rule(one.name, filled, policy)
+    return filled, of_wind + of_decay
 
 
 def picture(worked: Worked) -> str | None:

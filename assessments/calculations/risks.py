@@ -110,10 +110,10 @@ DECAY_INPUT: Final = body(
         "walling": word(WALLINGS, "How well it walls off decay; wins over the species."),
         "threshold": body(
             {"t_over_r": number(0, 1, above=True), "loss_percent": number(0, 100, above=True)},
-            about="One of the two; t/R 0.30 without it.",
+            about="One of the two; without it that of the city's policy, else t/R 0.30.",
             null=True,
         ),
-        "chance_percent": number(1, 99, "The chance that the policy allows; 20 without it."),
+        "chance_percent": number(1, 99, "The chance that is allowed; without it the policy's, else 20."),
         "horizon_years": whole(1, decay.MOST_YEARS, "", default=decay.DEFAULT_HORIZON, null=True),
         "draws": whole(100, decay.MOST_DRAWS, "", default=decay.DEFAULT_DRAWS, null=True),
         "seed": whole(0, 2**63 - 1, "The same seed gives the same band.", default=1, null=True),

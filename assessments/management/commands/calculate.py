@@ -26,7 +26,9 @@ class Command(BaseCommand):
         parser.add_argument("kind", choices=tuple(KINDS), help=", ".join(KINDS))
         parser.add_argument("--input", default="-", help="file with the request; - (the default): standard input")
         parser.add_argument("--picture", help="write the picture (SVG) to this file too, where there is one")
-        parser.add_argument("--city", action="store_true", help="let the wind of the city's policy stand in")
+        parser.add_argument(
+            "--city", action="store_true", help="let the wind and the threshold of decay of the city's policy stand in"
+        )
         parser.add_argument("--example", action="store_true", help="print an example of a request and stop")
 
     def handle(self, *args: Any, **options: Any) -> None:

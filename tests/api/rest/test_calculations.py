@@ -9,7 +9,10 @@ import pytest
 from django.http import HttpResponse
 from django.test import Client
 
+from assessments import services
 from assessments.calculations import KINDS
+from assessments.methods.policy import default_policy_text
+from inventory.history import SERVICE
 from tests.support.http import V1, as_role, pointers, problem
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("city")]
@@ -119,6 +122,17 @@ def test_the_support_and_decay_contracts() -> None:
     content = found("decay-growth", KINDS["decay-growth"].example)
     years = len(content["band"]["years"])
     assert {len(content["band"]["t_over_r"][name]) for name in ("low", "median", "high")} == {years}
+
+
+def test_decay_growth_takes_the_threshold_of_the_policy_where_the_request_says_nothing() -> None:
+    rule = {"least_t_over_r": 0.25, "chance_percent": 35, "crossed_months": 6}
+    services.adopt_policy(SERVICE, json.loads(default_policy_text()) | {"decay_growth": rule}, "a rule of our own")
+    asked = {"position": "stem", "diameter_cm": 62, "measurements": [{"sound_wall_cm": 10.5}]}
+    content = found("decay-growth", asked)
+    assert (content["threshold"]["t_over_r"], content["chance_percent"]) == (0.25, 35)
+    assert sum("policy" in note for note in content["notes"]) == 2
+    content = found("decay-growth", asked | {"threshold": {"t_over_r": 0.3}})
+    assert content["threshold"]["t_over_r"] == 0.3
 
 
 @pytest.mark.parametrize("kind", [name for name, one in KINDS.items() if one.drawn])
