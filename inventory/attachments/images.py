@@ -55,6 +55,13 @@ def read(content: bytes) -> Picture:
     return Picture(_jpeg(large), _jpeg(small), large.width, large.height, taken_at, place)
 
 
+def shrunk(kept: bytes, longest: int) -> bytes:
+    """A kept picture with at most so many pixels along its longer side, as JPEG: for paper, which shows no more."""
+    with Image.open(io.BytesIO(kept), formats=("JPEG",)) as opened:
+        opened.draft("RGB", (longest, longest))
+        return _jpeg(_within(opened.convert("RGB"), longest))
+
+
 def _plain(image: Image.Image) -> Image.Image:
     """Three channels in sRGB; what is transparent lies on white."""
     profile = image.info.get("icc_profile")

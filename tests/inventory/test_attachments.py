@@ -80,6 +80,15 @@ def test_a_large_photo_is_made_smaller_in_proportion() -> None:
     assert max(Image.open(io.BytesIO(picture.small)).size) == 480
 
 
+def test_a_picture_for_paper_is_no_larger_than_paper_shows_and_always_the_same() -> None:
+    kept = images.read(photo_bytes((3000, 2000))).content
+    shrunk = images.shrunk(kept, 1000)
+    assert Image.open(io.BytesIO(shrunk)).size == (1000, 667)
+    assert shrunk == images.shrunk(kept, 1000)
+    small = images.read(photo_bytes((300, 200))).content
+    assert Image.open(io.BytesIO(images.shrunk(small, 1000))).size == (300, 200)
+
+
 def test_what_is_transparent_lies_on_white() -> None:
     out = io.BytesIO()
     Image.new("RGBA", (50, 50), (0, 0, 0, 0)).save(out, "PNG")

@@ -16,12 +16,15 @@ from assessments.records import fingerprint
 from assessments.report.document import content, html
 from inventory import events, kept
 from inventory import queries as inventory
+from inventory.attachments import images
 from inventory.attachments.services import FOLDER as PHOTOS
 from inventory.history import Author
 from inventory.people.models import UNITS, User
 from inventory.problems import Conflict, FieldProblem, Invalid
 
 FOLDER: Final = "reports"
+PHOTO_PX: Final = 1_000
+"""Of a photo on paper: a third of a page's width at more than 300 dots an inch."""
 LONGEST_VALID_DAYS: Final = 5 * 366
 """A report describes the tree on one day; the longest interval between looks bounds it. Project's choice."""
 
@@ -134,7 +137,7 @@ def paper_of(said: Mapping[str, Any], *, units: str, paper: str) -> bytes:
     def picture(name: str) -> bytes:
         if name not in shown:
             raise ValueError("a report shows its own photos only")
-        return kept.read(PHOTOS, name)
+        return images.shrunk(kept.read(PHOTOS, name), PHOTO_PX)
 
     zone = inventory.municipality().time_zone
     text = html.render(said, units=units, paper=paper, time_zone=zone, photo_url=lambda one: pdf.SCHEME + one["kept"])
