@@ -31,6 +31,6 @@ def configure(level: int) -> dict[str, Any]:
         },
         "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "json"}},
         "root": {"handlers": ["stderr"], "level": level},
-        # The steps of making paper are no news of the service; its warnings are.
-        "loggers": {"weasyprint": {"level": "WARNING"}},
+        # The maker of paper tells its steps and each rule of style that is for the screen alone; that is no news.
+        "loggers": {"weasyprint": {"level": "ERROR"}},
     }

@@ -143,8 +143,7 @@ def _end(end: Reach | None, page: _Page, middle: float) -> str:
 
 def _heights(stem: Stem, page: _Page) -> str:
     drawn = [
-        svg.text("height: loss of", 470, 14, 10, fill=svg.INK),
-        svg.text("section modulus", 470, 27, 10, fill=svg.INK),
+        svg.text("height: loss of section modulus", 552, 13, 10, text_anchor="end", fill=svg.INK),
     ]
     for level in stem.levels:
         y, measured = page.y(level.height_m), level.basis == "measured"
